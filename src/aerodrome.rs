@@ -1,0 +1,96 @@
+//! Aerodromes, heliports and runways as the data give them.
+//!
+//! Not here: distances to them (see [`crate::distance`]) or which reference a rule uses
+//! (see [`crate::profile`]).
+
+use geo::MultiPolygon;
+use serde::Serialize;
+
+use crate::frame::LonLat;
+use crate::site::FeatureRef;
+use crate::units::{Altitude, Bearing, Metres};
+
+/// What kind of aerodrome.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum AerodromeKind {
+    /// Runways for aeroplanes.
+    Aerodrome,
+    /// Helicopters only.
+    Heliport,
+    /// A water aerodrome.
+    WaterAerodrome,
+    /// Another place of departure (balloons, gliders), or the data do not say.
+    Other,
+    /// Marked closed in the data; still reported.
+    Closed,
+}
+
+/// One end of a runway.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RunwayEnd {
+    /// Designator of this end: `09L`.
+    pub designator: Option<String>,
+    /// Where the runway ends.
+    pub position: Option<LonLat>,
+    /// Elevation of this end.
+    pub elevation: Option<Altitude>,
+    /// True bearing of take-off from this end, as stated (never from the designator).
+    pub true_bearing: Option<Bearing>,
+    /// How far the threshold is displaced from this end.
+    pub displaced_threshold: Option<Metres>,
+}
+
+/// One runway.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Runway {
+    /// Where it was read.
+    pub source: FeatureRef,
+    /// Designator of both ends: `09/27`, or the feature id.
+    pub designator: String,
+    /// Its two ends, low designator first.
+    pub ends: [RunwayEnd; 2],
+    /// Length as stated.
+    pub length: Option<Metres>,
+    /// Width as stated.
+    pub width: Option<Metres>,
+    /// Marked closed in the data; still reported.
+    pub closed: bool,
+}
+
+/// One aerodrome with all that the layers give of it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Aerodrome {
+    /// Where it was read.
+    pub source: FeatureRef,
+    /// Location indicator or other identifier.
+    pub ident: Option<String>,
+    /// Its name.
+    pub name: String,
+    /// What kind it is.
+    pub kind: AerodromeKind,
+    /// Aerodrome reference point.
+    pub reference_point: Option<LonLat>,
+    /// Aerodrome elevation.
+    pub elevation: Option<Altitude>,
+    /// Whether air traffic control serves it, if the data say.
+    pub controlled: Option<bool>,
+    /// Its runways.
+    pub runways: Vec<Runway>,
+    /// Movement area: the parts used for take-off, landing and taxiing, and the aprons.
+    /// x is longitude, y latitude, degrees.
+    pub movement_area: Option<MultiPolygon<f64>>,
+    /// Aerodrome boundary. x is longitude, y latitude, degrees.
+    pub boundary: Option<MultiPolygon<f64>>,
+}
+
+impl Aerodrome {
+    /// `IDENT Name`, or the name alone.
+    #[must_use]
+    pub fn title(&self) -> String {
+        match &self.ident {
+            Some(ident) if *ident != self.name => format!("{ident} {}", self.name),
+            _ => self.name.clone(),
+        }
+    }
+}

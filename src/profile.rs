@@ -1,0 +1,128 @@
+//! Rule profiles: what a rule allows, as a field expression kept as cited data.
+//!
+//! The only place where law meets geometry. Not here: the fields themselves
+//! (see [`crate::field`]) or where an area lies (see [`crate::assess`]).
+
+use serde::Serialize;
+
+use crate::units::Metres;
+
+/// From what a rule measures the distance to an aerodrome.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Reference {
+    /// Aerodrome reference point.
+    ReferencePoint,
+    /// The nearest runway end.
+    RunwayEnd,
+    /// The movement area.
+    MovementArea,
+    /// The aerodrome boundary.
+    Boundary,
+}
+
+impl Reference {
+    /// All references, in the order of reports.
+    pub const ALL: [Self; 4] = [
+        Self::ReferencePoint,
+        Self::RunwayEnd,
+        Self::MovementArea,
+        Self::Boundary,
+    ];
+
+    /// The field's term: `reference point`, `runway end`, `movement area`, `boundary`.
+    #[must_use]
+    pub const fn term(self) -> &'static str {
+        match self {
+            Self::ReferencePoint => "reference point",
+            Self::RunwayEnd => "runway end",
+            Self::MovementArea => "movement area",
+            Self::Boundary => "boundary",
+        }
+    }
+}
+
+/// How well a value of a profile is known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Mark {
+    /// Read in a copy of the cited source.
+    Seen,
+    /// Recalled; confirm before relying on it.
+    FromMemory,
+    /// Common practice; no source.
+    CommonPractice,
+}
+
+/// A value of a profile with its unit, citation, edition and mark.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Quantity {
+    /// What it is in the profile: `shield.reach`, `cap.height`.
+    pub key: String,
+    /// The value in the unit of its source.
+    pub value: f64,
+    /// That unit: `m`, `ft`, `km`, `NM`.
+    pub unit: String,
+    /// The value in metres.
+    pub value_m: Metres,
+    /// Instrument and clause.
+    pub citation: String,
+    /// Edition or date of the instrument as read.
+    pub edition: String,
+    /// How well it is known.
+    pub mark: Mark,
+}
+
+/// A distance ring about an aerodrome.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Ring {
+    /// Its radius.
+    pub radius: Quantity,
+    /// What it is measured from.
+    pub about: Reference,
+}
+
+/// A rule on height: an expression over cited leaves.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Term {
+    /// The lowest of several limits applies.
+    Lowest(Vec<Self>),
+    /// The highest of several limits applies: a rule that raises a cap near a structure.
+    Highest(Vec<Self>),
+    /// A height above ground.
+    Cap {
+        /// Its title in reports.
+        title: String,
+        /// The height allowed above ground.
+        height: Quantity,
+    },
+    /// The trusted top of the best shield in reach, less a margin; nothing out of reach.
+    Shield {
+        /// Its title in reports.
+        title: String,
+        /// Horizontal reach, its edge included.
+        reach: Quantity,
+        /// Taken off the trusted top; negative where the rule adds to it.
+        margin: Quantity,
+        /// Only obstacles taller than this above ground count, if the rule says so.
+        taller_than: Option<Quantity>,
+    },
+}
+
+/// A rule profile.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Profile {
+    /// Its name, as given to `--profile`.
+    pub name: String,
+    /// Its title.
+    pub title: String,
+    /// The rings it asks about, smallest first.
+    pub rings: Vec<Ring>,
+    /// The reference the rule uses.
+    pub reference: Reference,
+    /// The rule on height.
+    pub expression: Term,
+    /// Conditions that eaves cannot check, in words.
+    pub conditions: Vec<String>,
+}
