@@ -1,0 +1,415 @@
+//! The ground: one elevation, or a grid of elevations that is bilinear between its nodes.
+//!
+//! Elevations are metres AMSL. No-data is unknown and never 0: a point whose four nodes are not all
+//! known, or that lies outside the outermost nodes, has no elevation. The bilinear surface over a
+//! rectangle inside one grid cell has its extremes at the rectangle's corners, which makes the
+//! bounds over small cells exact; larger cells are bounded by a pyramid of least and greatest nodes.
+
+use crate::field::Cell;
+use crate::frame::Xy;
+
+/// Above this many grid cells a range is taken from the pyramid instead of cell by cell. Only the
+/// speed depends on it: both are bounds.
+const EXACT_GRID_CELLS: usize = 36;
+
+/// The ground with its accuracy.
+#[derive(Clone, Debug)]
+pub struct Ground {
+    surface: Surface,
+    accuracy: f64,
+}
+
+#[derive(Clone, Debug)]
+enum Surface {
+    Level(f64),
+    Grid(Box<Grid>),
+}
+
+/// Bounds on the ground over a cell, metres, before its accuracy.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct GroundRange {
+    /// No known ground in the cell is lower.
+    pub low: f64,
+    /// No known ground in the cell is higher.
+    pub high: f64,
+    /// Whether the ground may be unknown at some point of the cell.
+    pub has_unknown: bool,
+}
+
+impl Ground {
+    /// Level ground at an elevation, known within `accuracy` metres.
+    #[must_use]
+    pub const fn level(elevation: f64, accuracy: f64) -> Self {
+        Self {
+            surface: Surface::Level(elevation),
+            accuracy,
+        }
+    }
+
+    /// Ground from a grid, known within `accuracy` metres.
+    #[must_use]
+    pub fn grid(grid: Grid, accuracy: f64) -> Self {
+        Self {
+            surface: Surface::Grid(Box::new(grid)),
+            accuracy,
+        }
+    }
+
+    /// How far the true ground may be from the stated one, metres.
+    #[must_use]
+    pub const fn accuracy(&self) -> f64 {
+        self.accuracy
+    }
+
+    /// Bounds over a cell, without the accuracy; none when the ground is unknown all over it.
+    #[must_use]
+    pub fn over(&self, cell: &Cell) -> Option<GroundRange> {
+        match &self.surface {
+            Surface::Level(elevation) => Some(GroundRange {
+                low: *elevation,
+                high: *elevation,
+                has_unknown: false,
+            }),
+            Surface::Grid(grid) => grid.over(cell),
+        }
+    }
+
+    /// The highest that the ground can be at a point, accuracy included.
+    #[must_use]
+    pub fn highest_at(&self, point: Xy) -> Option<f64> {
+        self.known_at(point).map(|range| range.high + self.accuracy)
+    }
+
+    /// The lowest that the ground can be at a point, accuracy included.
+    #[must_use]
+    pub fn lowest_at(&self, point: Xy) -> Option<f64> {
+        self.known_at(point).map(|range| range.low - self.accuracy)
+    }
+
+    /// The ground at a point without its accuracy; `low` and `high` differ by no more than the
+    /// grid's own placement error makes of its slope.
+    #[must_use]
+    pub fn known_at(&self, point: Xy) -> Option<GroundRange> {
+        self.over(&Cell::new([point; 3]))
+            .filter(|range| !range.has_unknown)
+    }
+}
+
+/// Nodes of elevation on a regular grid, and where the plane lies on them.
+#[derive(Clone, Debug)]
+pub struct Grid {
+    levels: Vec<Level>,
+    nodes: Vec<f32>,
+    columns: usize,
+    rows: usize,
+    placement: Placement,
+}
+
+impl Grid {
+    /// A grid of `columns` × `rows` nodes, row by row, NaN where unknown; node (c, r) lies at grid
+    /// coordinates (c, r). `place` gives the grid coordinates of a point of the plane, none where
+    /// it has none; it is asked within `radius` metres of the origin only and must be smooth there.
+    ///
+    /// None when there are no nodes, when their number does not fit, or when `place` fails.
+    #[must_use]
+    pub fn new(
+        columns: usize,
+        rows: usize,
+        nodes: Vec<f32>,
+        radius: f64,
+        place: impl Fn(Xy) -> Option<(f64, f64)>,
+    ) -> Option<Self> {
+        if columns < 2 || rows < 2 || columns.checked_mul(rows) != Some(nodes.len()) {
+            return None;
+        }
+        let placement = Placement::fit(radius, place)?;
+        let mut levels = vec![Level::of_nodes(columns, rows, &nodes)];
+        while let Some(coarser) = levels.last().and_then(Level::coarser) {
+            levels.push(coarser);
+        }
+        Some(Self {
+            levels,
+            nodes,
+            columns,
+            rows,
+            placement,
+        })
+    }
+
+    fn over(&self, cell: &Cell) -> Option<GroundRange> {
+        let (west, north, east, south) = self.placement.box_of(cell);
+        let (last_column, last_row) = ((self.columns - 1) as f64, (self.rows - 1) as f64);
+        let leaves = west < 0.0 || north < 0.0 || east > last_column || south > last_row;
+        let (west, east) = (west.max(0.0), east.min(last_column));
+        let (north, south) = (north.max(0.0), south.min(last_row));
+        // Written so that a NaN anywhere ends here too.
+        if !(west <= east && north <= south) {
+            return None;
+        }
+        let (c0, c1) = (cell_of(west, self.columns), cell_of(east, self.columns));
+        let (r0, r1) = (cell_of(north, self.rows), cell_of(south, self.rows));
+        let mut range = if (c1 - c0 + 1) * (r1 - r0 + 1) <= EXACT_GRID_CELLS {
+            let mut all = Tile::NOTHING;
+            for row in r0..=r1 {
+                for column in c0..=c1 {
+                    all = all.with(self.patch(column, row, (west, north, east, south)));
+                }
+            }
+            all
+        } else {
+            self.pyramid((c0, r0, c1 + 1, r1 + 1))
+        };
+        range.has_unknown |= leaves;
+        (range.low <= range.high).then(|| GroundRange {
+            low: f64::from(range.low),
+            high: f64::from(range.high),
+            has_unknown: range.has_unknown,
+        })
+    }
+
+    /// The range of the bilinear patch of one grid cell over the part of it in a box.
+    fn patch(&self, column: usize, row: usize, (west, north, east, south): Box4) -> Tile {
+        let node = |c: usize, r: usize| f64::from(self.nodes[r * self.columns + c]);
+        let (nw, ne) = (node(column, row), node(column + 1, row));
+        let (sw, se) = (node(column, row + 1), node(column + 1, row + 1));
+        if (nw + ne + sw + se).is_nan() {
+            return Tile::UNKNOWN;
+        }
+        let across = |c: f64| (c - column as f64).clamp(0.0, 1.0);
+        let down = |r: f64| (r - row as f64).clamp(0.0, 1.0);
+        let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+        for u in [across(west), across(east)] {
+            for v in [down(north), down(south)] {
+                let value = (1.0 - v) * ((1.0 - u) * nw + u * ne) + v * ((1.0 - u) * sw + u * se);
+                low = low.min(value);
+                high = high.max(value);
+            }
+        }
+        Tile {
+            low: round_down(low),
+            high: round_up(high),
+            has_unknown: false,
+        }
+    }
+
+    /// The range of all nodes of a block (both ends included), from the finest pyramid level that
+    /// covers it with at most five tiles a side.
+    fn pyramid(&self, (c0, r0, c1, r1): (usize, usize, usize, usize)) -> Tile {
+        let mut shift = 0;
+        while (c1 >> shift) - (c0 >> shift) > 4 || (r1 >> shift) - (r0 >> shift) > 4 {
+            shift += 1;
+        }
+        let shift = shift.min(self.levels.len() - 1);
+        let level = &self.levels[shift];
+        let mut all = Tile::NOTHING;
+        for row in (r0 >> shift)..=(r1 >> shift) {
+            for column in (c0 >> shift)..=(c1 >> shift) {
+                all = all.with(level.tiles[row * level.columns + column]);
+            }
+        }
+        all
+    }
+}
+
+type Box4 = (f64, f64, f64, f64);
+
+/// The grid cell that holds a coordinate; the last cell for the last node.
+fn cell_of(coordinate: f64, nodes: usize) -> usize {
+    (coordinate.floor() as usize).min(nodes - 2)
+}
+
+/// The next single-precision number not above `value`.
+fn round_down(value: f64) -> f32 {
+    let near = value as f32;
+    if f64::from(near) > value {
+        near.next_down()
+    } else {
+        near
+    }
+}
+
+/// The next single-precision number not below `value`.
+fn round_up(value: f64) -> f32 {
+    -round_down(-value)
+}
+
+/// Least and greatest of some nodes.
+#[derive(Clone, Copy, Debug)]
+struct Tile {
+    low: f32,
+    high: f32,
+    has_unknown: bool,
+}
+
+impl Tile {
+    const NOTHING: Self = Self {
+        low: f32::INFINITY,
+        high: f32::NEG_INFINITY,
+        has_unknown: false,
+    };
+    const UNKNOWN: Self = Self {
+        has_unknown: true,
+        ..Self::NOTHING
+    };
+
+    fn with(self, other: Self) -> Self {
+        Self {
+            low: self.low.min(other.low),
+            high: self.high.max(other.high),
+            has_unknown: self.has_unknown | other.has_unknown,
+        }
+    }
+}
+
+/// One level of the pyramid: tiles of 2ⁿ × 2ⁿ nodes.
+#[derive(Clone, Debug)]
+struct Level {
+    columns: usize,
+    rows: usize,
+    tiles: Vec<Tile>,
+}
+
+impl Level {
+    fn of_nodes(columns: usize, rows: usize, nodes: &[f32]) -> Self {
+        let tiles = nodes
+            .iter()
+            .map(|&node| {
+                if node.is_finite() {
+                    Tile {
+                        low: node,
+                        high: node,
+                        has_unknown: false,
+                    }
+                } else {
+                    Tile::UNKNOWN
+                }
+            })
+            .collect();
+        Self {
+            columns,
+            rows,
+            tiles,
+        }
+    }
+
+    fn coarser(&self) -> Option<Self> {
+        if self.columns == 1 && self.rows == 1 {
+            return None;
+        }
+        let (columns, rows) = (self.columns.div_ceil(2), self.rows.div_ceil(2));
+        let mut tiles = vec![Tile::NOTHING; columns * rows];
+        for row in 0..self.rows {
+            for column in 0..self.columns {
+                let tile = &mut tiles[(row / 2) * columns + column / 2];
+                *tile = tile.with(self.tiles[row * self.columns + column]);
+            }
+        }
+        Some(Self {
+            columns,
+            rows,
+            tiles,
+        })
+    }
+}
+
+/// Grid coordinates as quadratic functions of the plane, with a bound on what that leaves out.
+///
+/// The map from the plane through longitude and latitude (and a projection) to the grid is smooth;
+/// over a site its cubic part is tiny. It is measured on a 17 × 17 net and doubled.
+#[derive(Clone, Copy, Debug)]
+struct Placement {
+    column: Quadratic,
+    row: Quadratic,
+    /// How far a point may lie from where the quadratics put it, grid cells.
+    error: f64,
+}
+
+#[derive(Clone, Copy, Debug)]
+struct Quadratic {
+    constant: f64,
+    x: f64,
+    y: f64,
+    xx: f64,
+    xy: f64,
+    yy: f64,
+}
+
+impl Quadratic {
+    /// From values on the net of −h, 0, h: `values[3 * j + i]` at x = (i − 1) h, y = (j − 1) h.
+    fn through(values: &[f64; 9], h: f64) -> Self {
+        let [sw, s, se, w, o, e, nw, n, ne] = *values;
+        Self {
+            constant: o,
+            x: (e - w) / (2.0 * h),
+            y: (n - s) / (2.0 * h),
+            xx: (e - 2.0 * o + w) / (2.0 * h * h),
+            yy: (n - 2.0 * o + s) / (2.0 * h * h),
+            xy: (ne - nw - se + sw) / (4.0 * h * h),
+        }
+    }
+
+    fn at(&self, point: Xy) -> f64 {
+        self.constant
+            + point.x * (self.x + self.xx * point.x + self.xy * point.y)
+            + point.y * (self.y + self.yy * point.y)
+    }
+
+    /// Least and greatest over a cell. Between corners a quadratic departs from the linear
+    /// interpolation of its corner values by at most half its greatest curvature times the squared
+    /// diameter; the norm of the Hessian is at most the sum of its entries' magnitudes.
+    fn range(&self, cell: &Cell) -> (f64, f64) {
+        let [a, b, c] = cell.corners().map(|corner| self.at(corner));
+        let curvature = 2.0 * (self.xx.abs() + self.xy.abs() + self.yy.abs());
+        let diameter = cell.diameter();
+        let bulge = curvature * diameter * diameter / 2.0;
+        (a.min(b).min(c) - bulge, a.max(b).max(c) + bulge)
+    }
+}
+
+impl Placement {
+    fn fit(radius: f64, place: impl Fn(Xy) -> Option<(f64, f64)>) -> Option<Self> {
+        let radius = radius.max(1.0);
+        let h = 0.75 * radius;
+        let (mut columns, mut rows) = ([0.0; 9], [0.0; 9]);
+        for j in 0..3 {
+            for i in 0..3 {
+                let at = Xy::new((i as f64 - 1.0) * h, (j as f64 - 1.0) * h);
+                (columns[3 * j + i], rows[3 * j + i]) = place(at)?;
+            }
+        }
+        let (column, row) = (
+            Quadratic::through(&columns, h),
+            Quadratic::through(&rows, h),
+        );
+        let mut error = 0f64;
+        for j in 0..17 {
+            for i in 0..17 {
+                let at = Xy::new(
+                    (i as f64 / 8.0 - 1.0) * radius,
+                    (j as f64 / 8.0 - 1.0) * radius,
+                );
+                let (c, r) = place(at)?;
+                error = error
+                    .max((c - column.at(at)).abs())
+                    .max((r - row.at(at)).abs());
+            }
+        }
+        error.is_finite().then_some(Self {
+            column,
+            row,
+            error: 2.0 * error + 1e-9,
+        })
+    }
+
+    /// The box of grid coordinates that contains a cell: west, north, east, south.
+    fn box_of(&self, cell: &Cell) -> Box4 {
+        let (west, east) = self.column.range(cell);
+        let (north, south) = self.row.range(cell);
+        (
+            west - self.error,
+            north - self.error,
+            east + self.error,
+            south + self.error,
+        )
+    }
+}

@@ -1,0 +1,265 @@
+//! The operating area and shapes around it, laid out in the local plane.
+//!
+//! Edges are straight in longitude and latitude; here they are cut so short that each piece is
+//! straight in the plane within [`LAYOUT_ERROR_M`]. Not here: what is allowed where.
+
+use geo::{
+    Area, BooleanOps, ConvexHull, Coord, InteriorPoint, LineString, MultiPoint, MultiPolygon,
+    Point, Polygon, TriangulateEarcut,
+};
+
+use crate::error::{Error, Result};
+use crate::field::Cell;
+use crate::field::convex::Convex;
+use crate::field::shield::Piece;
+use crate::frame::{LocalFrame, LonLat, Xy, distance, longest_segment};
+use crate::obstacle::Shape;
+use crate::site::OperatingArea;
+use crate::units::Metres;
+
+/// How far a laid-out edge may lie from the edge that is straight in longitude and latitude,
+/// metres. Small beside the millimetre that distances are stated to.
+pub const LAYOUT_ERROR_M: f64 = 0.000_1;
+
+/// How far a polygon drawn for a reach may fall short of the true reach, metres.
+pub const DRAWN_REACH_ERROR_M: f64 = 0.01;
+
+/// How much the triangles of an area may differ from its area, as a share: rounding only.
+const TRIANGULATION_TOLERANCE: f64 = 1e-9;
+
+/// An operating area in the local plane.
+#[derive(Clone, Debug)]
+pub struct Plan {
+    frame: LocalFrame,
+    polygons: MultiPolygon<f64>,
+    cells: Vec<Cell>,
+    radius: Metres,
+}
+
+impl Plan {
+    /// Lays out an area about its own middle and cuts it into triangles.
+    ///
+    /// # Errors
+    /// When the triangles do not make up the area, which a valid area never shows.
+    pub fn of(area: &OperatingArea) -> Result<Self> {
+        let frame = area.frame();
+        let polygons: MultiPolygon<f64> = area
+            .polygons
+            .iter()
+            .map(|polygon| lay_out_polygon(&frame, polygon))
+            .collect();
+        let cells: Vec<Cell> = polygons.iter().flat_map(triangles).collect();
+        let whole = polygons.unsigned_area();
+        let parts: f64 = cells.iter().map(Cell::area).sum();
+        // Written so that NaN fails.
+        if !(whole > 0.0 && (parts - whole).abs() <= whole * TRIANGULATION_TOLERANCE) {
+            return Err(Error::new(
+                format!("the area of {whole:.3} m2 could not be cut into triangles"),
+                "simplify its outline: remove repeated vertices and needles",
+            )
+            .in_file(&area.source.file)
+            .at_feature(&area.source.feature));
+        }
+        let radius = polygons
+            .iter()
+            .flat_map(|polygon| polygon.exterior().coords())
+            .map(|corner| corner.x.hypot(corner.y))
+            .fold(0.0, f64::max);
+        Ok(Self {
+            frame,
+            polygons,
+            cells,
+            radius: Metres::of(radius),
+        })
+    }
+
+    /// The plane.
+    #[must_use]
+    pub const fn frame(&self) -> &LocalFrame {
+        &self.frame
+    }
+
+    /// The area in the plane, metres.
+    #[must_use]
+    pub const fn polygons(&self) -> &MultiPolygon<f64> {
+        &self.polygons
+    }
+
+    /// The triangles that make up the area.
+    #[must_use]
+    pub fn cells(&self) -> &[Cell] {
+        &self.cells
+    }
+
+    /// The greatest distance of a point of the area from the plane's origin.
+    #[must_use]
+    pub const fn radius(&self) -> Metres {
+        self.radius
+    }
+
+    /// The area, square metres.
+    #[must_use]
+    pub fn area_m2(&self) -> f64 {
+        self.polygons.unsigned_area()
+    }
+
+    /// The perimeter, holes included.
+    #[must_use]
+    pub fn perimeter(&self) -> Metres {
+        Metres::of(self.edges().map(|(from, to)| from.distance(to)).sum())
+    }
+
+    /// The edges of the area in the plane, holes included.
+    pub fn edges(&self) -> impl Iterator<Item = (Xy, Xy)> + '_ {
+        self.polygons
+            .iter()
+            .flat_map(|polygon| std::iter::once(polygon.exterior()).chain(polygon.interiors()))
+            .flat_map(|ring| ring.lines().map(|line| (xy(line.start), xy(line.end))))
+    }
+
+    /// Least distance of a convex set from the area, metres; 0 when they touch.
+    #[must_use]
+    pub fn distance_to(&self, set: &Convex) -> f64 {
+        self.cells
+            .iter()
+            .map(|cell| set.separation(cell))
+            .fold(f64::INFINITY, f64::min)
+    }
+
+    /// The part of the area out of reach of all pieces, in the plane. Never less than the true part:
+    /// reaches are drawn as polygons inside them, short by at most [`DRAWN_REACH_ERROR_M`].
+    #[must_use]
+    pub fn uncovered(&self, pieces: &[Piece]) -> MultiPolygon<f64> {
+        let reaches: Vec<Polygon<f64>> = pieces
+            .iter()
+            .filter(|piece| self.distance_to(&piece.shape) <= piece.reach)
+            .map(|piece| reach_polygon(&piece.shape, piece.reach))
+            .collect();
+        let covered = geo::unary_union(reaches.iter());
+        self.polygons.difference(&covered)
+    }
+
+    /// Polygons of the plane as longitudes and latitudes.
+    #[must_use]
+    pub fn to_places(&self, polygons: &MultiPolygon<f64>) -> MultiPolygon<f64> {
+        geo::MapCoords::map_coords(polygons, |corner| {
+            let place = self.frame.to_place(xy(corner));
+            Coord {
+                x: place.lon(),
+                y: place.lat(),
+            }
+        })
+    }
+}
+
+/// A point well inside each polygon.
+pub fn inner_points(polygons: &MultiPolygon<f64>) -> impl Iterator<Item = Xy> + '_ {
+    polygons
+        .iter()
+        .filter_map(|polygon| polygon.interior_point().map(|point: Point| xy(point.0)))
+}
+
+/// The plan shape of an obstacle or aerodrome reference as convex sets of the plane.
+#[must_use]
+pub fn convex_pieces(frame: &LocalFrame, shape: &Shape) -> Vec<Convex> {
+    match shape {
+        Shape::Point(place) => vec![Convex::point(frame.to_plane(*place))],
+        Shape::Chain(places) => lay_out_chain(frame, places)
+            .windows(2)
+            .map(|pair| Convex::segment(pair[0], pair[1]))
+            .collect(),
+        Shape::Outline(polygon) => outline_pieces(frame, polygon),
+    }
+}
+
+/// The convex pieces of an outline.
+#[must_use]
+pub fn outline_pieces(frame: &LocalFrame, polygon: &Polygon<f64>) -> Vec<Convex> {
+    let polygon = lay_out_polygon(frame, polygon);
+    triangles(&polygon)
+        .map(|cell| Convex::triangle(*cell.corners()))
+        .collect()
+}
+
+/// The places along a chain, close enough together to be joined by straight lines of the plane.
+#[must_use]
+pub fn cut_short(places: &[LonLat]) -> Vec<LonLat> {
+    let mut cut: Vec<LonLat> = places.first().copied().into_iter().collect();
+    for pair in places.windows(2) {
+        let latitude = pair[0].lat().abs().max(pair[1].lat().abs());
+        let longest = longest_segment(Metres::of(LAYOUT_ERROR_M), latitude).m();
+        let parts = (distance(pair[0], pair[1]).m() / longest).ceil().max(1.0);
+        cut.extend((1..=parts as usize).map(|k| pair[0].towards(pair[1], k as f64 / parts)));
+    }
+    cut
+}
+
+/// A chain of places laid out in the plane.
+#[must_use]
+pub fn lay_out_chain(frame: &LocalFrame, places: &[LonLat]) -> Vec<Xy> {
+    cut_short(places)
+        .into_iter()
+        .map(|place| frame.to_plane(place))
+        .collect()
+}
+
+/// A polygon of longitudes and latitudes laid out in the plane.
+#[must_use]
+pub fn lay_out_polygon(frame: &LocalFrame, polygon: &Polygon<f64>) -> Polygon<f64> {
+    let ring = |ring: &LineString<f64>| -> LineString<f64> {
+        let places: Vec<LonLat> = ring
+            .coords()
+            .map(|corner| LonLat::wrapped(corner.x, corner.y))
+            .collect();
+        lay_out_chain(frame, &places)
+            .into_iter()
+            .map(coord)
+            .collect()
+    };
+    Polygon::new(
+        ring(polygon.exterior()),
+        polygon.interiors().iter().map(ring).collect(),
+    )
+}
+
+fn triangles(polygon: &Polygon<f64>) -> impl Iterator<Item = Cell> + use<> {
+    polygon
+        .earcut_triangles_iter()
+        .map(|triangle| Cell::new([xy(triangle.v1()), xy(triangle.v2()), xy(triangle.v3())]))
+        .collect::<Vec<_>>()
+        .into_iter()
+}
+
+/// The points within `reach` of a convex set, as a polygon inside that region and short of it by at
+/// most [`DRAWN_REACH_ERROR_M`].
+fn reach_polygon(set: &Convex, reach: f64) -> Polygon<f64> {
+    let half_angle = (1.0 - (DRAWN_REACH_ERROR_M / reach.max(DRAWN_REACH_ERROR_M * 2.0))).acos();
+    let count = (std::f64::consts::PI / half_angle).ceil().max(8.0) as usize;
+    let around: MultiPoint<f64> = set
+        .corners()
+        .iter()
+        .flat_map(|corner| {
+            (0..count).map(move |k| {
+                let angle = std::f64::consts::TAU * k as f64 / count as f64;
+                Point::new(
+                    corner.x + reach * angle.cos(),
+                    corner.y + reach * angle.sin(),
+                )
+            })
+        })
+        .collect();
+    around.convex_hull()
+}
+
+/// A plane point from a coordinate of the geometry crate.
+#[must_use]
+pub const fn xy(corner: Coord<f64>) -> Xy {
+    Xy::new(corner.x, corner.y)
+}
+
+const fn coord(point: Xy) -> Coord<f64> {
+    Coord {
+        x: point.x,
+        y: point.y,
+    }
+}
