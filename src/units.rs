@@ -153,6 +153,12 @@ impl Metres {
         Self::of(nautical_miles * METRES_PER_NAUTICAL_MILE)
     }
 
+    /// From kilometres: 4 km is 4 000 m.
+    #[must_use]
+    pub const fn from_kilometres(kilometres: f64) -> Self {
+        Self::of(kilometres * 1000.0)
+    }
+
     /// The value in nautical miles.
     #[must_use]
     pub const fn nm(self) -> f64 {

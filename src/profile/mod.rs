@@ -1,14 +1,21 @@
 //! Rule profiles: what a rule allows, as a field expression kept as cited data.
 //!
-//! The only place where law meets geometry. Not here: the fields themselves
-//! (see [`crate::field`]) or where an area lies (see [`crate::assess`]).
+//! The only place where law meets geometry. A profile is TOML: the built-in ones lie under
+//! `layers/profiles/` and are compiled in, any other is read from a path ([`load`]). Not here: the
+//! fields themselves (see [`crate::field`]) or where an area lies (see [`crate::assess`]).
 
-use serde::Serialize;
+mod read;
+
+pub use read::{
+    HIGHEST_M, LONGEST_REACH_M, MOST_RINGS, MOST_TERMS, NESTING, built_in, load, parse,
+};
+
+use serde::{Deserialize, Serialize};
 
 use crate::units::Metres;
 
 /// From what a rule measures the distance to an aerodrome.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Reference {
     /// Aerodrome reference point.
@@ -43,7 +50,7 @@ impl Reference {
 }
 
 /// How well a value of a profile is known.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Mark {
     /// Read in a copy of the cited source.
@@ -52,6 +59,18 @@ pub enum Mark {
     FromMemory,
     /// Common practice; no source.
     CommonPractice,
+}
+
+impl Mark {
+    /// The mark in words: `seen`, `from memory`, `common practice`.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Seen => "seen",
+            Self::FromMemory => "from memory",
+            Self::CommonPractice => "common practice",
+        }
+    }
 }
 
 /// A value of a profile with its unit, citation, edition and mark.
@@ -71,6 +90,14 @@ pub struct Quantity {
     pub edition: String,
     /// How well it is known.
     pub mark: Mark,
+}
+
+impl Quantity {
+    /// Value and unit as the profile writes them: `3 NM`, `400 ft`.
+    #[must_use]
+    pub fn label(&self) -> String {
+        format!("{} {}", self.value, self.unit)
+    }
 }
 
 /// A distance ring about an aerodrome.
@@ -101,13 +128,45 @@ pub enum Term {
     Shield {
         /// Its title in reports.
         title: String,
-        /// Horizontal reach, its edge included.
+        /// Horizontal reach, its edge included. A rule that says 'less than' excludes that edge: a
+        /// line without breadth, named in the profile's conditions.
         reach: Quantity,
         /// Taken off the trusted top; negative where the rule adds to it.
         margin: Quantity,
-        /// Only obstacles taller than this above ground count, if the rule says so.
+        /// Only obstacles taller than this above ground count, if the rule says so; one of exactly
+        /// this height does not.
         taller_than: Option<Quantity>,
     },
+}
+
+impl Term {
+    /// The leaves (caps and shields) in the order of the profile.
+    #[must_use]
+    pub fn leaves(&self) -> Vec<&Self> {
+        match self {
+            Self::Lowest(terms) | Self::Highest(terms) => {
+                terms.iter().flat_map(Self::leaves).collect()
+            }
+            Self::Cap { .. } | Self::Shield { .. } => vec![self],
+        }
+    }
+
+    /// The cited values of a leaf; none for `lowest` and `highest`.
+    fn quantities(&self) -> Vec<&Quantity> {
+        match self {
+            Self::Lowest(_) | Self::Highest(_) => Vec::new(),
+            Self::Cap { height, .. } => vec![height],
+            Self::Shield {
+                reach,
+                margin,
+                taller_than,
+                ..
+            } => [Some(reach), Some(margin), taller_than.as_ref()]
+                .into_iter()
+                .flatten()
+                .collect(),
+        }
+    }
 }
 
 /// A rule profile.
@@ -125,4 +184,31 @@ pub struct Profile {
     pub expression: Term,
     /// Conditions that eaves cannot check, in words.
     pub conditions: Vec<String>,
+    /// What the profile is not: the caution that goes with every answer from it.
+    pub caution: String,
+}
+
+impl Profile {
+    /// Every cited value: those of the rule on height first, then the radii of the rings.
+    #[must_use]
+    pub fn quantities(&self) -> Vec<&Quantity> {
+        self.expression
+            .leaves()
+            .into_iter()
+            .flat_map(Term::quantities)
+            .chain(self.rings.iter().map(|ring| &ring.radius))
+            .collect()
+    }
+
+    /// The widest reach of its shield terms; 0 when it has none.
+    #[must_use]
+    pub fn widest_reach(&self) -> Metres {
+        self.expression
+            .leaves()
+            .into_iter()
+            .fold(Metres::ZERO, |widest, leaf| match leaf {
+                Term::Shield { reach, .. } => widest.max(reach.value_m),
+                _ => widest,
+            })
+    }
 }

@@ -1,0 +1,3 @@
+//! All checks in one test binary.
+
+mod profile;

@@ -1,0 +1,545 @@
+//! Rule profiles: numbers against their clauses, form against the schema, and every refusal.
+
+use std::path::{Path, PathBuf};
+
+use eaves::profile::{Mark, Profile, Quantity, Reference, Term, built_in, load, parse};
+
+fn folder() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("layers")
+}
+
+fn text_of(name: &str) -> String {
+    std::fs::read_to_string(folder().join("profiles").join(format!("{name}.toml"))).unwrap()
+}
+
+fn schema() -> jsonschema::Validator {
+    let text = std::fs::read_to_string(folder().join("schema/profile.json")).unwrap();
+    jsonschema::validator_for(&serde_json::from_str(&text).unwrap()).unwrap()
+}
+
+fn as_json(toml_text: &str) -> serde_json::Value {
+    serde_json::to_value(toml::from_str::<toml::Table>(toml_text).unwrap()).unwrap()
+}
+
+/// `plain` with one piece of its text replaced.
+fn changed(from: &str, to: &str) -> String {
+    let text = text_of("plain");
+    assert!(text.contains(from), "{from:?} is not in plain.toml");
+    text.replacen(from, to, 1)
+}
+
+fn refusal(text: &str) -> String {
+    parse("own", "own.toml", text).unwrap_err().to_string()
+}
+
+fn values(quantities: &[&Quantity]) -> Vec<(String, f64, String, f64, Mark)> {
+    quantities
+        .iter()
+        .map(|q| {
+            (
+                q.key.clone(),
+                q.value,
+                q.unit.clone(),
+                q.value_m.m(),
+                q.mark,
+            )
+        })
+        .collect()
+}
+
+#[test]
+fn each_built_in_profile_is_a_file_that_its_schema_accepts() {
+    let schema = schema();
+    let mut files: Vec<String> = std::fs::read_dir(folder().join("profiles"))
+        .unwrap()
+        .map(|entry| {
+            entry
+                .unwrap()
+                .path()
+                .file_stem()
+                .unwrap()
+                .to_string_lossy()
+                .into_owned()
+        })
+        .collect();
+    files.sort();
+    let mut names: Vec<&str> = built_in().iter().map(|(name, _)| *name).collect();
+    names.sort_unstable();
+    assert_eq!(files, names);
+    for (name, title) in built_in() {
+        let text = text_of(name);
+        if let Err(why) = schema.validate(&as_json(&text)) {
+            panic!("{name}: {why} at {}", why.instance_path());
+        }
+        let profile = load(name).unwrap();
+        assert_eq!(
+            profile,
+            parse(name, "x", &text).unwrap(),
+            "{name} as compiled in"
+        );
+        assert_eq!(
+            (profile.name.as_str(), profile.title.as_str()),
+            (*name, *title)
+        );
+        assert!(profile.caution.contains("never legal advice"), "{name}");
+        assert!(
+            profile.conditions.is_empty() == (*name == "plain"),
+            "only the plain profile depends on nothing that is not checked"
+        );
+    }
+}
+
+/// Every value of every profile, against the clause it cites. The third column is exact
+/// arithmetic: 1 ft = 0.3048 m, 1 NM = 1 852 m.
+#[test]
+fn values_are_those_of_the_cited_clauses() {
+    use Mark::{CommonPractice, Seen};
+    type Row = (&'static str, f64, &'static str, f64, Mark);
+    let rings = |mark| -> [Row; 4] {
+        [
+            ("ring.radius", 1.0, "NM", 1852.0, mark),
+            ("ring.radius", 2.0, "NM", 3704.0, mark),
+            ("ring.radius", 3.0, "NM", 5556.0, mark),
+            ("ring.radius", 5.0, "NM", 9260.0, mark),
+        ]
+    };
+    let with = |own: &[Row], rings: &[Row]| [own, rings].concat();
+    let table: [(&str, Vec<Row>); 7] = [
+        // Common practice, no source.
+        (
+            "plain",
+            with(
+                &[
+                    ("shield.reach", 100.0, "m", 100.0, CommonPractice),
+                    ("shield.margin", 10.0, "m", 10.0, CommonPractice),
+                    ("cap.height", 120.0, "m", 120.0, CommonPractice),
+                ],
+                &rings(CommonPractice),
+            ),
+        ),
+        // CASR 1998 reg. 101.085: 400 ft above ground. Regs 101.075 and 101.080 with the Part 101
+        // Manual of Standards, chapter 4: 3 NM from the movement area. Shielding: no source.
+        (
+            "australia",
+            vec![
+                ("shield.reach", 100.0, "m", 100.0, CommonPractice),
+                ("shield.margin", 10.0, "m", 10.0, CommonPractice),
+                ("cap.height", 400.0, "ft", 121.92, Seen),
+                ("ring.radius", 3.0, "NM", 5556.0, Seen),
+            ],
+        ),
+        // Part 101 rule 101.7: within 100 m of and below the top of an object. 101.207: 120 m.
+        // 101.205: 4 km from every aerodrome.
+        (
+            "new-zealand",
+            vec![
+                ("shield.reach", 100.0, "m", 100.0, Seen),
+                ("shield.margin", 0.0, "m", 0.0, Seen),
+                ("cap.height", 120.0, "m", 120.0, Seen),
+                ("ring.radius", 4.0, "km", 4000.0, Seen),
+            ],
+        ),
+        // Air Navigation Order 2016 art. 94A: 400 ft. Art. 5: 2 NM, or 2.5 NM for a longest runway
+        // above 1 850 m.
+        (
+            "united-kingdom",
+            vec![
+                ("cap.height", 400.0, "ft", 121.92, Seen),
+                ("ring.radius", 2.0, "NM", 3704.0, Seen),
+                ("ring.radius", 2.5, "NM", 4630.0, Seen),
+            ],
+        ),
+        // Regulation (EU) 2019/947 UAS.OPEN.010(2): 120 m. (3): within 50 m of an artificial
+        // obstacle taller than 105 m, up to 15 m above it.
+        (
+            "european-union",
+            with(
+                &[
+                    ("cap.height", 120.0, "m", 120.0, Seen),
+                    ("shield.reach", 50.0, "m", 50.0, Seen),
+                    ("shield.margin", -15.0, "m", -15.0, Seen),
+                    ("shield.taller_than", 105.0, "m", 105.0, Seen),
+                ],
+                &rings(CommonPractice),
+            ),
+        ),
+        // 14 CFR 107.51(b): 400 ft above ground unless within a 400 ft radius of a structure, and
+        // then 400 ft above its uppermost limit.
+        (
+            "united-states",
+            with(
+                &[
+                    ("cap.height", 400.0, "ft", 121.92, Seen),
+                    ("shield.reach", 400.0, "ft", 121.92, Seen),
+                    ("shield.margin", -400.0, "ft", -121.92, Seen),
+                ],
+                &rings(CommonPractice),
+            ),
+        ),
+        // Canadian Aviation Regulations 901.25(1), 2019 text: 400 ft, or 100 ft above a structure
+        // less than 200 ft away. 901.47(2): 3 NM from an airport, 1 NM from a heliport.
+        (
+            "canada",
+            vec![
+                ("cap.height", 400.0, "ft", 121.92, Seen),
+                ("shield.reach", 200.0, "ft", 60.96, Seen),
+                ("shield.margin", -100.0, "ft", -30.48, Seen),
+                ("ring.radius", 1.0, "NM", 1852.0, Seen),
+                ("ring.radius", 3.0, "NM", 5556.0, Seen),
+            ],
+        ),
+    ];
+    for (name, rows) in table {
+        let profile = load(name).unwrap();
+        let found = values(&profile.quantities());
+        assert_eq!(found.len(), rows.len(), "{name}: {found:?}");
+        for (found, row) in found.iter().zip(rows) {
+            assert_eq!(
+                (found.0.as_str(), found.1, found.2.as_str(), found.4),
+                (row.0, row.1, row.2, row.4),
+                "{name}"
+            );
+            assert!(
+                (found.3 - row.3).abs() < 1e-9,
+                "{name} {}: {} m",
+                row.0,
+                found.3
+            );
+        }
+    }
+}
+
+#[test]
+fn each_expression_has_the_shape_of_its_rule() {
+    let shape = |profile: &Profile| match &profile.expression {
+        Term::Lowest(terms) => format!("lowest of {}", terms.len()),
+        Term::Highest(terms) => format!("highest of {}", terms.len()),
+        Term::Cap { .. } => "cap".to_owned(),
+        Term::Shield { .. } => "shield".to_owned(),
+    };
+    // A shield that limits (shielded operation) stands in `lowest`; one that raises a cap (S4, S6,
+    // S7: near a structure) stands in `highest`. References: design of the national rings.
+    for (name, expected, reference, reach) in [
+        ("plain", "lowest of 2", Reference::ReferencePoint, 100.0),
+        ("australia", "lowest of 2", Reference::MovementArea, 100.0),
+        ("new-zealand", "lowest of 2", Reference::Boundary, 100.0),
+        ("united-kingdom", "cap", Reference::ReferencePoint, 0.0),
+        (
+            "european-union",
+            "highest of 2",
+            Reference::ReferencePoint,
+            50.0,
+        ),
+        (
+            "united-states",
+            "highest of 2",
+            Reference::ReferencePoint,
+            121.92,
+        ),
+        ("canada", "highest of 2", Reference::ReferencePoint, 60.96),
+    ] {
+        let profile = load(name).unwrap();
+        assert_eq!(shape(&profile), expected, "{name}");
+        assert_eq!(profile.reference, reference, "{name}");
+        assert!((profile.widest_reach().m() - reach).abs() < 1e-9, "{name}");
+        assert!(
+            profile.rings.iter().all(|ring| ring.about == reference),
+            "{name}"
+        );
+    }
+}
+
+#[test]
+fn a_ring_is_labelled_as_the_profile_writes_it_and_rings_are_sorted() {
+    let labels = |profile: &Profile| -> Vec<String> {
+        profile
+            .rings
+            .iter()
+            .map(|ring| ring.radius.label())
+            .collect()
+    };
+    assert_eq!(labels(&load("united-kingdom").unwrap()), ["2 NM", "2.5 NM"]);
+    let swapped = changed("value = 1\n", "value = 4\n");
+    let profile = parse("own", "own.toml", &swapped).unwrap();
+    assert_eq!(labels(&profile), ["2 NM", "3 NM", "4 NM", "5 NM"]);
+}
+
+#[test]
+fn a_profile_is_read_from_a_path_and_named_by_it() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = dir.path().join("own.toml");
+    std::fs::write(&path, changed("value = 100\n", "value = 80\n")).unwrap();
+    let given = path.to_str().unwrap();
+    let profile = load(given).unwrap();
+    assert_eq!(profile.name, given);
+    assert!((profile.widest_reach().m() - 80.0).abs() < 1e-12);
+}
+
+#[test]
+fn an_unknown_name_is_answered_with_the_known_ones() {
+    let known = "known are plain, australia, canada, european-union, new-zealand, united-kingdom, \
+                 united-states; a file is given by a path that ends in .toml";
+    assert_eq!(
+        load("new-zeeland").unwrap_err().to_string(),
+        format!(
+            "there is no rule profile named \"new-zeeland\"; did you mean new-zealand? {known}"
+        )
+    );
+    assert_eq!(
+        load("xyzzy").unwrap_err().to_string(),
+        format!("there is no rule profile named \"xyzzy\"; {known}")
+    );
+    assert_eq!(
+        load("").unwrap_err().to_string(),
+        format!("there is no rule profile named \"\"; {known}")
+    );
+}
+
+#[test]
+fn files_that_are_no_profile_are_refused() {
+    let dir = tempfile::tempdir().unwrap();
+    let at = |name: &str| dir.path().join(name).to_str().unwrap().to_owned();
+    let refused = |path: &str| {
+        load(path)
+            .unwrap_err()
+            .to_string()
+            .replace(dir.path().to_str().unwrap(), "DIR")
+    };
+    assert_eq!(
+        refused(&at("none.toml")),
+        "DIR/none.toml: the rule profile cannot be read: No such file or directory (os error 2); \
+         check the path, or name a built-in profile"
+    );
+    std::fs::create_dir(at("folder.toml")).unwrap();
+    assert_eq!(
+        refused(&at("folder.toml")),
+        "DIR/folder.toml: is a folder, not a rule profile; name a TOML file"
+    );
+    std::fs::write(at("latin1.toml"), b"title = \"\xe9\"").unwrap();
+    assert_eq!(
+        refused(&at("latin1.toml")),
+        "DIR/latin1.toml: is not UTF-8 text; save the rule profile as UTF-8"
+    );
+    std::fs::write(at("long.toml"), vec![b'#'; 1_000_001]).unwrap();
+    assert_eq!(
+        refused(&at("long.toml")),
+        "DIR/long.toml: is longer than 1000000 bytes; name a rule profile in TOML"
+    );
+    std::fs::write(at("empty.toml"), "").unwrap();
+    assert_eq!(
+        refused(&at("empty.toml")),
+        "DIR/empty.toml: line 1: missing field `title`; \
+         correct the rule profile after layers/schema/profile.json"
+    );
+}
+
+#[test]
+fn wrong_keys_and_forms_name_the_line() {
+    let remedy = "correct the rule profile after layers/schema/profile.json";
+    for (from, to, cause) in [
+        (
+            "title = \"Plain",
+            "titel = \"Plain",
+            "line 3: unknown field `titel`, expected one of `title`, `caution`, `reference`, \
+             `conditions`, `rings`, `height`",
+        ),
+        (
+            "mark = \"common_practice\"",
+            "mark = \"sure\"",
+            "line 16: unknown variant `sure`, expected one of `seen`, `from_memory`, \
+             `common_practice`",
+        ),
+        (
+            "unit = \"NM\"",
+            "unit = \"nm\"",
+            "line 13: unknown variant `nm`, expected one of `m`, `ft`, `km`, `NM`",
+        ),
+        (
+            "reference = \"reference_point\"",
+            "reference = \"middle\"",
+            "line 5: unknown variant `middle`, expected one of `reference_point`, `runway_end`, \
+             `movement_area`, `boundary`",
+        ),
+        (
+            "value = 1\n",
+            "value = \"1\"\n",
+            "line 12: invalid type: string \"1\", expected f64",
+        ),
+        ("value = 1\n", "", "line 11: missing field `value`"),
+        (
+            "value = 1\n",
+            "value = 1\nvalue = 1\n",
+            "line 13: duplicate key",
+        ),
+        (
+            "value = 1\n",
+            "value = \n",
+            "line 12: string values must be quoted, expected literal string",
+        ),
+    ] {
+        assert_eq!(
+            refusal(&changed(from, to)),
+            format!("own.toml: {cause}; {remedy}")
+        );
+    }
+}
+
+#[test]
+fn values_out_of_range_name_the_key() {
+    for (from, to, message) in [
+        (
+            "value = 100\n",
+            "value = 0\n",
+            "own.toml: key height.lowest[0].shield.reach.value: 0 m is out of range; \
+             state a value above 0, at most 5000 m",
+        ),
+        (
+            "value = 100\n",
+            "value = 5000.1\n",
+            "own.toml: key height.lowest[0].shield.reach.value: 5000.1 m is out of range; \
+             state a value above 0, at most 5000 m",
+        ),
+        (
+            "value = 100\n",
+            "value = nan\n",
+            "own.toml: key height.lowest[0].shield.reach.value: NaN is not a finite number; \
+             state a number",
+        ),
+        (
+            "value = 120\n",
+            "value = -120\n",
+            "own.toml: key height.lowest[1].cap.height.value: -120 m is out of range; \
+             state a value above 0, at most 100000 m",
+        ),
+        (
+            "value = 10\n",
+            "value = inf\n",
+            "own.toml: key height.lowest[0].shield.margin.value: inf is not a finite number; \
+             state a number",
+        ),
+        (
+            "value = 10\n",
+            "value = -100001\n",
+            "own.toml: key height.lowest[0].shield.margin.value: -100001 m is out of range; \
+             state a value from -100000 to 100000 m",
+        ),
+        (
+            "value = 5\n",
+            "value = 54\n",
+            "own.toml: key rings[3].radius.value: 54 NM is out of range; \
+             state a value above 0, at most 100000 m",
+        ),
+        (
+            "citation = \"common practice, no source\"",
+            "citation = \" \"",
+            "own.toml: key rings[0].radius.citation: is empty; \
+             state it, or write \"not stated\"",
+        ),
+        (
+            "title = \"Plain shielding, common practice\"",
+            "title = \"a\\nb\"",
+            "own.toml: key title: holds a line break or another control character; \
+             write it on one line",
+        ),
+    ] {
+        assert_eq!(refusal(&changed(from, to)), message);
+    }
+    let schema = schema();
+    for (from, to) in [
+        ("value = 100\n", "value = 0\n"),
+        ("\"NM\"", "\"nm\""),
+        ("title =", "titel ="),
+    ] {
+        assert!(
+            !schema.is_valid(&as_json(&changed(from, to))),
+            "schema accepts {to:?}"
+        );
+    }
+    // The longest reach itself is allowed: the limit includes its edge.
+    assert!(
+        parse(
+            "own",
+            "own.toml",
+            &changed("value = 100\n", "value = 5000\n")
+        )
+        .is_ok()
+    );
+}
+
+#[test]
+fn an_expression_has_bounded_size_and_one_kind_for_each_term() {
+    let head =
+        "title = \"t\"\ncaution = \"c\"\nreference = \"boundary\"\nconditions = []\nrings = []\n";
+    let cap = "{ cap = { title = \"t\", height = { value = 1, unit = \"m\", citation = \"c\", \
+               edition = \"e\", mark = \"seen\" } } }";
+    let nested = |depth: usize| {
+        format!(
+            "{head}height = {}{cap}{}",
+            "{ lowest = [".repeat(depth),
+            "] }".repeat(depth)
+        )
+    };
+    assert!(parse("own", "own.toml", &nested(7)).is_ok());
+    assert_eq!(
+        refusal(&nested(8)),
+        format!(
+            "own.toml: key height{}: lowest and highest are nested too deep; nest at most 8 deep",
+            ".lowest[0]".repeat(8)
+        )
+    );
+    assert!(
+        refusal(&nested(50_000)).contains("recurse"),
+        "deep nesting is refused"
+    );
+    let wide = |count: usize| {
+        format!(
+            "{head}height = {{ highest = [{}] }}",
+            vec![cap; count].join(", ")
+        )
+    };
+    assert!(parse("own", "own.toml", &wide(63)).is_ok());
+    assert_eq!(
+        refusal(&wide(64)),
+        "own.toml: key height.highest[63]: the profile has too many terms; state at most 64"
+    );
+    assert_eq!(
+        refusal(&wide(0)),
+        "own.toml: key height.highest: is an empty list; state at least one term"
+    );
+    let two = format!("{head}height = {{ lowest = [{cap}], highest = [{cap}] }}");
+    assert_eq!(
+        refusal(&two),
+        "own.toml: line 6: wanted exactly 1 element, more than 1 element; \
+         correct the rule profile after layers/schema/profile.json"
+    );
+    let ring = "{ about = \"boundary\", radius = { value = 1, unit = \"m\", citation = \"c\", \
+                edition = \"e\", mark = \"seen\" } }";
+    let rings = head.replace(
+        "rings = []",
+        &format!("rings = [{}]", vec![ring; 33].join(", ")),
+    );
+    assert_eq!(
+        refusal(&format!("{rings}height = {cap}")),
+        "own.toml: key rings: 33 rings are too many; state at most 32"
+    );
+}
+
+proptest::proptest! {
+    /// No text makes the reader panic, and a changed byte of a good profile is either a profile
+    /// whose numbers keep their limits or an error on one line.
+    #[test]
+    fn any_change_is_read_or_refused_on_one_line(at in 0usize..3000, byte in 0u8..128) {
+        let mut bytes = text_of("european-union").into_bytes();
+        let at = at % bytes.len();
+        bytes[at] = byte;
+        if let Ok(text) = String::from_utf8(bytes) {
+            match parse("own", "own.toml", &text) {
+                Ok(profile) => {
+                    let reach = profile.widest_reach().m();
+                    proptest::prop_assert!(reach > 0.0 && reach <= 5000.0);
+                }
+                Err(error) => proptest::prop_assert!(!error.to_string().contains('\n')),
+            }
+        }
+    }
+}
