@@ -1,7 +1,9 @@
 //! The [`Assessment`]: everything eaves answers about one site, as data.
 //!
-//! Report, JSON and figures are all drawn from this one value, so they cannot disagree. Numbers are
-//! unrounded; rounding to the safe side happens where they are printed ([`crate::units`]).
+//! Report, JSON and figures are all drawn from this one value, so they cannot disagree. Ceilings
+//! and their budgets are whole centimetres, rounded to the safe side, so that the lines add up;
+//! other numbers are unrounded and rounded to the safe side where they are printed
+//! ([`crate::units`]).
 //! Not here: how the answers are found (see [`crate::assess`]) or worded (see [`crate::report`]).
 
 use geo::MultiPolygon;
@@ -44,6 +46,8 @@ pub struct Assessment {
     pub ground: GroundAnswer,
     /// Aerodromes whose nearest given reference is within this distance are listed.
     pub search_radius_m: Metres,
+    /// A certified ceiling is no more than this below the true one, where the search reached it.
+    pub tolerance_m: Metres,
     /// The aerodromes, nearest first.
     pub aerodromes: Vec<AerodromeAnswer>,
     /// Shielding, one entry for each shield rule of the profile (usually one).
@@ -113,6 +117,8 @@ pub struct ProfileAnswer {
     pub name: String,
     /// Its title.
     pub title: String,
+    /// What the profile is not.
+    pub caution: String,
     /// Every value it uses, with citation, edition and mark.
     pub values: Vec<Quantity>,
     /// Conditions of the rule that eaves cannot check, in words.
@@ -374,7 +380,8 @@ pub struct CeilingPair {
 /// One certified ceiling.
 #[derive(Clone, Debug, Serialize)]
 pub struct CeilingValue {
-    /// The certified lower bound, metres: AMSL or above ground as the field says. Print this.
+    /// The certified lower bound, metres AMSL or above ground as the field says, rounded down to the
+    /// centimetre. Print this.
     pub value_m: f64,
     /// The value attained at `governs_at`: the true minimum is in `value_m ..= attained_m`.
     pub attained_m: f64,

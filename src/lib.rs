@@ -1,6 +1,7 @@
 //! eaves: distances, shielding and allowed ceiling for a drone operating area near an aerodrome.
 pub mod aerodrome;
 pub mod answer;
+pub mod assess;
 pub mod distance;
 pub mod error;
 pub mod field;
@@ -8,7 +9,9 @@ pub mod frame;
 pub mod obstacle;
 pub mod plan;
 pub mod profile;
+pub mod read;
 pub mod search;
 pub mod site;
 pub mod units;
+pub mod variation;
 pub mod wire;

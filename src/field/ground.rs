@@ -5,7 +5,7 @@
 //! rectangle inside one grid cell has its extremes at the rectangle's corners, which makes the
 //! bounds over small cells exact; larger cells are bounded by a pyramid of least and greatest nodes.
 
-use crate::field::Cell;
+use crate::field::{Cell, Enclosure, Field, Governor};
 use crate::frame::Xy;
 
 /// Above this many grid cells a range is taken from the pyramid instead of cell by cell. Only the
@@ -92,6 +92,49 @@ impl Ground {
     pub fn known_at(&self, point: Xy) -> Option<GroundRange> {
         self.over(&Cell::new([point; 3]))
             .filter(|range| !range.has_unknown)
+    }
+}
+
+/// The ground itself, without its accuracy, as a field: its lowest point is that of the field, and
+/// upside down (negated) its highest.
+#[derive(Clone, Debug)]
+pub struct Elevation<'a> {
+    /// The ground.
+    pub ground: &'a Ground,
+    /// Whether elevations are negated.
+    pub upside_down: bool,
+}
+
+impl Field for Elevation<'_> {
+    fn at(&self, point: Xy) -> f64 {
+        match self.ground.known_at(point) {
+            None => f64::NEG_INFINITY,
+            Some(range) if self.upside_down => -range.high,
+            Some(range) => range.low,
+        }
+    }
+
+    fn over(&self, cell: &Cell) -> Enclosure {
+        let Some(range) = self.ground.over(cell) else {
+            return Enclosure::UNDETERMINED;
+        };
+        let bounds = if self.upside_down {
+            Enclosure::between(-range.high, -range.low)
+        } else {
+            Enclosure::between(range.low, range.high)
+        };
+        if range.has_unknown {
+            bounds.or_undetermined()
+        } else {
+            bounds
+        }
+    }
+
+    fn governor(&self, _point: Xy) -> Governor {
+        Governor {
+            leaf: 0,
+            member: None,
+        }
     }
 }
 

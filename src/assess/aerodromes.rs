@@ -1,0 +1,194 @@
+//! Where a site lies to each aerodrome: every reference that the data give, and the profile's rings.
+
+use geo::{Coord, CoordsIter};
+
+use super::Question;
+use crate::aerodrome::Aerodrome;
+use crate::answer::{AerodromeAnswer, DistanceAnswer, ReferenceAnswer, RingAnswer, ZoneState};
+use crate::distance::{Measured, Target};
+use crate::frame::{LonLat, distance, geodesic};
+use crate::plan::Plan;
+use crate::profile::{Reference, Ring};
+
+/// No part of an aerodrome is farther than this from any of its references: larger than any
+/// aerodrome, it only decides which are looked at closely.
+const AERODROME_EXTENT_M: f64 = 30_000.0;
+
+pub fn answer(
+    question: &Question,
+    aerodromes: &[Aerodrome],
+    measured: &Measured,
+    plan: &Plan,
+    declination: Option<f64>,
+) -> Vec<AerodromeAnswer> {
+    let mut answers: Vec<AerodromeAnswer> = aerodromes
+        .iter()
+        .filter(|aerodrome| {
+            let near_enough =
+                question.search_radius.m() + plan.radius().m() + AERODROME_EXTENT_M;
+            some_place(aerodrome).is_some_and(|place| {
+                distance(plan.frame().origin(), place).m() <= near_enough
+            })
+        })
+        .map(|aerodrome| one(question, aerodrome, measured, declination))
+        .filter(|answer| {
+            answer
+                .nearest()
+                .is_some_and(|nearest| nearest.distance_m <= question.search_radius)
+        })
+        .collect();
+    answers.sort_by(|a, b| {
+        let near = |answer: &AerodromeAnswer| {
+            answer
+                .nearest()
+                .map_or(f64::INFINITY, |nearest| nearest.distance_m.m())
+        };
+        near(a)
+            .total_cmp(&near(b))
+            .then_with(|| a.title.cmp(&b.title))
+    });
+    answers
+}
+
+fn one(
+    question: &Question,
+    aerodrome: &Aerodrome,
+    measured: &Measured,
+    declination: Option<f64>,
+) -> AerodromeAnswer {
+    let references = Reference::ALL
+        .into_iter()
+        .map(|reference| ReferenceAnswer {
+            reference,
+            distance: target(aerodrome, reference)
+                .and_then(|target| distance_from(&target, measured, declination)),
+        })
+        .collect();
+    let mut rings: Vec<RingAnswer> = question
+        .profile
+        .rings
+        .iter()
+        .map(|ring| ring_answer(ring, aerodrome, measured))
+        .collect();
+    rings.sort_by(|a, b| a.radius_m.m().total_cmp(&b.radius_m.m()));
+    AerodromeAnswer {
+        title: aerodrome.title(),
+        ident: aerodrome.ident.clone(),
+        kind: aerodrome.kind,
+        source: aerodrome.source.clone(),
+        references,
+        rings,
+        record: aerodrome.clone(),
+    }
+}
+
+fn distance_from(
+    target: &Target,
+    measured: &Measured,
+    declination: Option<f64>,
+) -> Option<DistanceAnswer> {
+    let nearest = measured.nearest(target)?;
+    let line = geodesic(nearest.from, nearest.to);
+    let bearing = (nearest.distance.m() > 0.0).then_some(line.bearing_from);
+    Some(DistanceAnswer {
+        distance_m: nearest.distance,
+        distance_nm: nearest.distance.nm(),
+        farthest_m: measured.farthest(target)?,
+        bearing_true_deg: bearing,
+        bearing_magnetic_deg: bearing
+            .zip(declination)
+            .map(|(bearing, declination)| bearing.magnetic(declination)),
+        from: nearest.from,
+        to: nearest.to,
+        part: nearest.part,
+    })
+}
+
+/// The ring about the reference that the rule uses; where the data do not give it, about the first
+/// reference that they do, and said so.
+fn ring_answer(ring: &Ring, aerodrome: &Aerodrome, measured: &Measured) -> RingAnswer {
+    let radius = ring.radius.value_m;
+    let found = std::iter::once(ring.about)
+        .chain(Reference::ALL)
+        .find_map(|reference| {
+            let target = target(aerodrome, reference)?;
+            let nearest = measured.nearest(&target)?.distance;
+            let farthest = measured.farthest(&target)?;
+            Some((reference, target, nearest, farthest))
+        });
+    let Some((reference, target, nearest, farthest)) = found else {
+        return RingAnswer {
+            radius_m: radius,
+            label: ring.radius.label(),
+            about: ring.about,
+            measured_from: None,
+            is_substitute: false,
+            state: ZoneState::Undetermined,
+            margin_m: None,
+            farthest_margin_m: None,
+            share_inside: None,
+        };
+    };
+    let (state, share) = if nearest > radius {
+        (ZoneState::Outside, 0.0)
+    } else if farthest <= radius {
+        (ZoneState::Inside, 1.0)
+    } else {
+        (ZoneState::Straddles, measured.share_within(&target, radius))
+    };
+    RingAnswer {
+        radius_m: radius,
+        label: ring.radius.label(),
+        about: ring.about,
+        measured_from: Some(reference),
+        is_substitute: reference != ring.about,
+        state,
+        margin_m: Some(nearest - radius),
+        farthest_margin_m: Some(farthest - radius),
+        share_inside: Some(share),
+    }
+}
+
+/// What a reference of an aerodrome is, if the data give it.
+fn target(aerodrome: &Aerodrome, reference: Reference) -> Option<Target> {
+    match reference {
+        Reference::ReferencePoint => aerodrome
+            .reference_point
+            .map(|place| Target::Places(vec![(place, None)])),
+        Reference::RunwayEnd => {
+            let ends: Vec<(LonLat, Option<String>)> = aerodrome
+                .runways
+                .iter()
+                .flat_map(|runway| &runway.ends)
+                .filter_map(|end| {
+                    end.position
+                        .map(|place| (place, end.designator.clone()))
+                })
+                .collect();
+            (!ends.is_empty()).then_some(Target::Places(ends))
+        }
+        Reference::MovementArea => aerodrome.movement_area.clone().map(Target::Polygons),
+        Reference::Boundary => aerodrome.boundary.clone().map(Target::Polygons),
+    }
+}
+
+/// Any place of an aerodrome.
+fn some_place(aerodrome: &Aerodrome) -> Option<LonLat> {
+    let polygons = || {
+        [&aerodrome.movement_area, &aerodrome.boundary]
+            .into_iter()
+            .flatten()
+            .flat_map(|polygons| polygons.coords_iter())
+            .map(|Coord { x, y }| LonLat::wrapped(x, y))
+    };
+    aerodrome
+        .reference_point
+        .or_else(|| {
+            aerodrome
+                .runways
+                .iter()
+                .flat_map(|runway| &runway.ends)
+                .find_map(|end| end.position)
+        })
+        .or_else(|| polygons().next())
+}

@@ -1,0 +1,182 @@
+//! A rule profile's expression compiled into fields, one per vertical reference.
+
+use crate::field::Field;
+use crate::field::cap::{CapAboveGround, CapAmsl};
+use crate::field::combine::{Highest, Lowest};
+use crate::field::ground::Ground;
+use crate::field::shield::{Piece, Shields, ShieldsAboveGround};
+use crate::profile::{Quantity, Term};
+
+use super::obstacles::Nearby;
+
+/// An expression with its shields laid out.
+pub struct Expression<'a> {
+    term: &'a Term,
+    /// The leaves in the order of the profile; a [`crate::field::Governor`] names them by number.
+    pub leaves: Vec<Leaf<'a>>,
+}
+
+/// One leaf of an expression.
+pub struct Leaf<'a> {
+    /// Its title.
+    pub title: &'a str,
+    /// What it is.
+    pub kind: LeafKind<'a>,
+}
+
+/// What a leaf is.
+pub enum LeafKind<'a> {
+    /// A height above ground.
+    Cap(&'a Quantity),
+    /// Shields.
+    Shield {
+        /// The rule's reach.
+        reach: &'a Quantity,
+        /// The rule's margin.
+        margin: &'a Quantity,
+        /// The shields; members are indices into the nearby obstacles.
+        shields: Shields,
+    },
+}
+
+impl<'a> Expression<'a> {
+    /// Lays out the shields of each shield term. `slack` is taken off every reach.
+    pub fn compile(term: &'a Term, nearby: &Nearby<'_>, slack: f64) -> Self {
+        let leaves = term
+            .leaves()
+            .into_iter()
+            .enumerate()
+            .filter_map(|(number, leaf)| match leaf {
+                Term::Cap { title, height } => Some(Leaf {
+                    title,
+                    kind: LeafKind::Cap(height),
+                }),
+                Term::Shield {
+                    title,
+                    reach,
+                    margin,
+                    taller_than,
+                } => Some(Leaf {
+                    title,
+                    kind: LeafKind::Shield {
+                        reach,
+                        margin,
+                        shields: Shields::new(
+                            number,
+                            pieces(nearby, reach, margin, taller_than.as_ref(), slack),
+                        ),
+                    },
+                }),
+                Term::Lowest(_) | Term::Highest(_) => None,
+            })
+            .collect();
+        Self { term, leaves }
+    }
+
+    /// The field AMSL.
+    pub fn amsl<'b>(&'b self, ground: &'b Ground) -> Box<dyn Field + 'b> {
+        self.field(self.term, &mut 0, ground, true)
+    }
+
+    /// The field above ground.
+    pub fn above_ground<'b>(&'b self, ground: &'b Ground) -> Box<dyn Field + 'b> {
+        self.field(self.term, &mut 0, ground, false)
+    }
+
+    /// Leaves are numbered in the order in which the profile lists them, here and in
+    /// [`Term::leaves`].
+    fn field<'b>(
+        &'b self,
+        term: &Term,
+        next: &mut usize,
+        ground: &'b Ground,
+        amsl: bool,
+    ) -> Box<dyn Field + 'b> {
+        match term {
+            Term::Lowest(terms) => Box::new(Lowest(
+                terms
+                    .iter()
+                    .map(|term| self.field(term, next, ground, amsl))
+                    .collect(),
+            )),
+            Term::Highest(terms) => Box::new(Highest(
+                terms
+                    .iter()
+                    .map(|term| self.field(term, next, ground, amsl))
+                    .collect(),
+            )),
+            Term::Cap { height, .. } => {
+                let cap = CapAboveGround {
+                    leaf: *next,
+                    height: height.value_m.m(),
+                };
+                *next += 1;
+                if amsl {
+                    Box::new(CapAmsl { cap, ground })
+                } else {
+                    Box::new(cap)
+                }
+            }
+            Term::Shield { .. } => {
+                let number = *next;
+                *next += 1;
+                match self.leaves.get(number).map(|leaf| &leaf.kind) {
+                    Some(LeafKind::Shield { shields, .. }) if amsl => Box::new(Borrowed(shields)),
+                    Some(LeafKind::Shield { shields, .. }) => {
+                        Box::new(ShieldsAboveGround { shields, ground })
+                    }
+                    // Cannot be: both walks are in the same order. Nothing allowed is the
+                    // conservative reading.
+                    _ => Box::new(Highest(Vec::new())),
+                }
+            }
+        }
+    }
+}
+
+/// A field borrowed as a field.
+struct Borrowed<'a, F>(&'a F);
+
+impl<F: Field> Field for Borrowed<'_, F> {
+    fn at(&self, point: crate::frame::Xy) -> f64 {
+        self.0.at(point)
+    }
+
+    fn over(&self, cell: &crate::field::Cell) -> crate::field::Enclosure {
+        self.0.over(cell)
+    }
+
+    fn governor(&self, point: crate::frame::Xy) -> crate::field::Governor {
+        self.0.governor(point)
+    }
+}
+
+fn pieces(
+    nearby: &Nearby<'_>,
+    reach: &Quantity,
+    margin: &Quantity,
+    taller_than: Option<&Quantity>,
+    slack: f64,
+) -> Vec<Piece> {
+    let mut pieces = Vec::new();
+    for (member, placed) in nearby.placed.iter().enumerate() {
+        let Ok(trusted) = &placed.trusted else {
+            continue;
+        };
+        if taller_than.is_some_and(|least| trusted.above_base <= least.value_m.m()) {
+            continue;
+        }
+        // Tightest position: the obstacle may stand farther away by its horizontal accuracy.
+        let reach = reach.value_m.m() - placed.record.horizontal_accuracy.m().max(0.0) - slack;
+        if reach < 0.0 || placed.distance > reach {
+            continue;
+        }
+        pieces.extend(placed.sets.iter().map(|set| Piece {
+            shape: set.clone(),
+            reach,
+            level: trusted.level - margin.value_m.m(),
+            member,
+        }));
+    }
+    pieces
+}

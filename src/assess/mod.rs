@@ -1,0 +1,242 @@
+//! One site asked everything: an operating area, a rule profile and layers in, an [`Assessment`] out.
+//!
+//! Joins the rule profile with the fields and the search. Not here: reading files, and wording.
+
+mod aerodromes;
+mod budget;
+mod ceiling;
+mod expression;
+mod ground;
+mod obstacles;
+mod shielding;
+mod wish;
+
+use jiff::civil::Date;
+
+use crate::answer::{
+    Assessment, AreaAnswer, CAUTION, FORMAT, GroundSource, NotAssessed, ObstacleAnswer,
+    ProfileAnswer, VariationAnswer,
+};
+use crate::distance::Measured;
+use crate::error::{Caution, Cautions, Result};
+use crate::frame::{LocalFrame, longitude_step};
+use crate::plan::{LAYOUT_ERROR_M, Plan};
+use crate::profile::Profile;
+use crate::read::{Layers, Window};
+use crate::site::OperatingArea;
+use crate::units::{Altitude, Height, Metres};
+use crate::variation::variation;
+
+use expression::Expression;
+use ground::SiteGround;
+use obstacles::Nearby;
+
+/// What is asked about one site.
+#[derive(Clone, Debug)]
+pub struct Question {
+    /// The operating area.
+    pub area: OperatingArea,
+    /// Cautions from reading it.
+    pub area_cautions: Cautions,
+    /// The rule profile.
+    pub profile: Profile,
+    /// The date the answers hold for.
+    pub date: Date,
+    /// Aerodromes within this distance are answered.
+    pub search_radius: Metres,
+    /// A wished height above ground.
+    pub wish: Option<Height>,
+    /// One elevation for the site and the obstacles near it, instead of terrain.
+    pub site_elevation: Option<Altitude>,
+    /// What the ground is known within, instead of what the terrain layer states.
+    pub ground_accuracy: Option<Metres>,
+    /// How near the certified ceiling must come to the true one.
+    pub tolerance: Metres,
+}
+
+/// How far around the area obstacles are drawn.
+pub const DRAWN_AROUND: Metres = Metres::of(2_500.0);
+
+/// Answers one site.
+///
+/// Layers may have been read through a window; it must hold the area grown by the widest reach of
+/// the profile ([`window_about`]).
+///
+/// # Errors
+/// When the area cannot be laid out, or the terrain cannot be read.
+pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
+    let plan = Plan::of(&question.area)?;
+    let mut cautions = Cautions::default();
+    cautions.extend(question.area_cautions.clone());
+    cautions.extend(layers.cautions.clone());
+    let mut not_assessed = layers.not_assessed.clone();
+
+    let widest_reach = question.profile.widest_reach();
+    let ground = SiteGround::of(question, layers, &plan, widest_reach, &mut not_assessed)?;
+    let around = window_about(&question.area, widest_reach + DRAWN_AROUND);
+    let near = layers.obstacles.near(around);
+    let nearby = Nearby::of(&near, &plan, &ground);
+    let slack = placing_slack(&plan, widest_reach);
+    let expression = Expression::compile(&question.profile.expression, &nearby, slack);
+
+    let variation = match variation(
+        question.area.frame().origin(),
+        ground.middle_elevation(),
+        question.date,
+    ) {
+        Ok(found) => VariationAnswer::Known {
+            declination_deg: found.declination_deg,
+            uncertainty_deg: found.uncertainty_deg,
+            model: found.model,
+            date: question.date.to_string(),
+        },
+        Err(why) => VariationAnswer::Unknown {
+            why: why.to_string(),
+        },
+    };
+    let declination = match &variation {
+        VariationAnswer::Known {
+            declination_deg, ..
+        } => Some(*declination_deg),
+        VariationAnswer::Unknown { .. } => None,
+    };
+
+    let measured = Measured::new(&question.area, &plan);
+    let aerodromes = aerodromes::answer(question, &layers.aerodromes, &measured, &plan, declination);
+    let shielding = shielding::answer(&expression, &nearby, &plan, &ground);
+    let ceiling = ceiling::answer(question, &expression, &nearby, &plan, &ground, &shielding);
+    let wish = question
+        .wish
+        .map(|height| wish::answer(height, &ceiling, &expression, &plan, &ground));
+    let (within_reach, surroundings) = nearby.answers(&plan, &ground, widest_reach);
+    note_unusable(&within_reach, &mut not_assessed);
+    not_assessed.push(NotAssessed {
+        what: "NOTAM, temporary restrictions, weather, people and property on the ground".to_owned(),
+        why: "eaves has no data on them".to_owned(),
+        count: 0,
+        features: Vec::new(),
+    });
+    if ground.source == GroundSource::AssumedFlat {
+        cautions.add(Caution::about(
+            "",
+            "no terrain and no site elevation: flat ground is assumed",
+            "heights above ground hold only where the ground is no higher than at the base of the \
+             governing obstacle; nothing is answered AMSL",
+        ));
+    }
+
+    Ok(Assessment {
+        format: FORMAT,
+        caution: CAUTION,
+        version: env!("CARGO_PKG_VERSION"),
+        date: question.date.to_string(),
+        area: AreaAnswer {
+            name: question.area.name.clone(),
+            source: question.area.source.clone(),
+            middle: plan.frame().origin(),
+            area_m2: plan.area_m2(),
+            perimeter_m: plan.perimeter(),
+            outline: question.area.polygons.clone(),
+            record: question.area.clone(),
+        },
+        profile: ProfileAnswer {
+            name: question.profile.name.clone(),
+            title: question.profile.title.clone(),
+            caution: question.profile.caution.clone(),
+            values: question.profile.quantities().into_iter().cloned().collect(),
+            conditions: question.profile.conditions.clone(),
+            record: question.profile.clone(),
+        },
+        variation,
+        ground: ground.answer(&plan, question.tolerance),
+        search_radius_m: question.search_radius,
+        tolerance_m: question.tolerance,
+        aerodromes,
+        shielding,
+        ceiling,
+        wish,
+        not_assessed,
+        cautions: cautions.into_vec(),
+        layers: layers.summaries.clone(),
+        obstacles: within_reach,
+        surroundings,
+    })
+}
+
+/// The box of longitudes and latitudes that holds everything within `margin` of an area.
+#[must_use]
+pub fn window_about(area: &OperatingArea, margin: Metres) -> Window {
+    // A degree of latitude is never shorter than 110 574 m (at the equator) and a degree of
+    // longitude never shorter than 111 319 m times the cosine of the latitude; 110 000 is below
+    // both, so the window is never too small. Area edges that are straight in longitude and
+    // latitude stay in the box of their ends.
+    const LEAST_DEGREE_M: f64 = 110_000.0;
+    let origin = area.frame().origin();
+    let (mut west, mut east) = (0f64, 0f64);
+    let (mut south, mut north) = (origin.lat(), origin.lat());
+    for place in area.rings().flatten() {
+        let step = longitude_step(origin.lon(), place.lon());
+        west = west.min(step);
+        east = east.max(step);
+        south = south.min(place.lat());
+        north = north.max(place.lat());
+    }
+    let grow = margin.m().max(0.0) / LEAST_DEGREE_M;
+    south = (south - grow).max(-90.0);
+    north = (north + grow).min(90.0);
+    let narrowest = south.abs().max(north.abs()).to_radians().cos();
+    let widen = grow / narrowest.max(1e-6);
+    if east - west + 2.0 * widen >= 360.0 {
+        return Window {
+            west: -180.0,
+            south,
+            east: 180.0,
+            north,
+        };
+    }
+    let turned = |lon: f64| (lon + 180.0).rem_euclid(360.0) - 180.0;
+    Window {
+        west: turned(origin.lon() + west - widen),
+        south,
+        east: turned(origin.lon() + east + widen),
+        north,
+    }
+}
+
+/// What is taken off every reach for the ways in which the plane is not the ellipsoid: the layout
+/// of the area's edges and of the shield's, and the stretch of the plane.
+fn placing_slack(plan: &Plan, reach: Metres) -> f64 {
+    let out = plan.radius() + reach;
+    2.0 * LAYOUT_ERROR_M + reach.m() * LocalFrame::stretch(out)
+}
+
+/// Counts the obstacles in reach that could not serve as a shield, by reason.
+fn note_unusable(within_reach: &[ObstacleAnswer], not_assessed: &mut Vec<NotAssessed>) {
+    for obstacle in within_reach {
+        let Some(why) = &obstacle.not_a_shield else {
+            continue;
+        };
+        let known = not_assessed
+            .iter_mut()
+            .find(|entry| entry.what == UNUSABLE && entry.why == *why);
+        let feature = obstacle.source.feature.clone();
+        match known {
+            Some(entry) => {
+                entry.count += 1;
+                if entry.features.len() < Caution::NAMED_FEATURES && !entry.features.contains(&feature)
+                {
+                    entry.features.push(feature);
+                }
+            }
+            None => not_assessed.push(NotAssessed {
+                what: UNUSABLE.to_owned(),
+                why: why.clone(),
+                count: 1,
+                features: vec![feature],
+            }),
+        }
+    }
+}
+
+/// What [`note_unusable`] calls its entries.
+const UNUSABLE: &str = "obstacles in reach as shields";

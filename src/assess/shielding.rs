@@ -1,0 +1,185 @@
+//! What each shield rule of the profile says about a site: the bottleneck cover and what it leaves.
+
+use geo::MultiPolygon;
+
+use super::expression::{Expression, LeafKind};
+use super::ground::SiteGround;
+use super::obstacles::{Nearby, Placed};
+use crate::answer::{ShieldAnswer, ShieldingAnswer};
+use crate::distance::plane_area_m2;
+use crate::field::Field;
+use crate::field::shield::Shields;
+use crate::frame::Xy;
+use crate::plan::Plan;
+use crate::profile::Quantity;
+use crate::search::{self, Certificate, Limits, Scope};
+use crate::units::{Altitude, Height, Metres};
+
+/// How near the bottleneck level is found, metres: levels of different shields that differ by less
+/// are not told apart.
+const LEVEL_TOLERANCE_M: f64 = 0.001;
+
+pub fn answer(
+    expression: &Expression,
+    nearby: &Nearby,
+    plan: &Plan,
+    ground: &SiteGround,
+) -> Vec<ShieldingAnswer> {
+    expression
+        .leaves
+        .iter()
+        .enumerate()
+        .filter_map(|(number, leaf)| match &leaf.kind {
+            LeafKind::Cap(_) => None,
+            LeafKind::Shield {
+                reach,
+                margin,
+                shields,
+            } => Some(one(
+                number, leaf.title, reach, margin, shields, nearby, plan, ground,
+            )),
+        })
+        .collect()
+}
+
+#[allow(clippy::too_many_arguments, reason = "the parts of one rule and one site, used once")]
+fn one(
+    number: usize,
+    title: &str,
+    reach: &Quantity,
+    margin: &Quantity,
+    shields: &Shields,
+    nearby: &Nearby,
+    plan: &Plan,
+    ground: &SiteGround,
+) -> ShieldingAnswer {
+    let limits = Limits::within(LEVEL_TOLERANCE_M);
+    let cover = |scope| search::lowest(shields, plan.cells(), scope, limits);
+    let whole = cover(Scope::Everywhere);
+    let is_wholly_covered = whole.is_some_and(|found| found.lower.is_finite());
+    let completed = if is_wholly_covered {
+        whole
+    } else {
+        cover(Scope::WhereDetermined).filter(|found| found.attained.is_finite())
+    };
+    let area_m2 = plan.area_m2();
+    let uncovered = if is_wholly_covered {
+        MultiPolygon::new(Vec::new())
+    } else {
+        uncovered(plan, shields, whole)
+    };
+    let uncovered_m2 = plane_area_m2(&uncovered);
+    let governing = completed.and_then(|found| {
+        let member = shields.governor(found.place).member?;
+        Some((nearby.placed.get(member)?, found.place))
+    });
+    let in_reach = || {
+        let mut members: Vec<usize> = shields.pieces().iter().map(|piece| piece.member).collect();
+        members.sort_unstable();
+        members.dedup();
+        members
+            .into_iter()
+            .filter_map(|member| nearby.placed.get(member))
+    };
+    let stated_reach = reach.value_m.m();
+    let objects_in_reach = nearby
+        .placed
+        .iter()
+        .filter(|placed| placed.distance <= stated_reach)
+        .count();
+    let lowest = in_reach().min_by(|a, b| level(a).total_cmp(&level(b)));
+    let shields_in_reach = in_reach().count();
+    ShieldingAnswer {
+        rule: title.to_owned(),
+        term: number,
+        reach_m: reach.value_m,
+        margin_m: margin.value_m,
+        shields_in_reach,
+        not_shields_in_reach: objects_in_reach.saturating_sub(shields_in_reach),
+        lowest_shielding: governing
+            .and_then(|(placed, place)| shield(placed, placed.nearest_to(place), plan, ground)),
+        governs_at: governing.map(|(_, place)| plan.frame().to_place(place)),
+        lowest_in_reach: lowest.and_then(|placed| {
+            let towards = nearest_point_of_area(plan, placed);
+            shield(placed, placed.nearest_to(towards), plan, ground)
+        }),
+        covered_share: if is_wholly_covered {
+            1.0
+        } else {
+            (1.0 - uncovered_m2 / area_m2).clamp(0.0, 1.0)
+        },
+        is_wholly_covered,
+        uncovered: plan.to_places(&uncovered),
+        uncovered_m2,
+    }
+}
+
+/// The uncovered part; where the drawn reaches leave none although coverage could not be
+/// certified, the cell in doubt stands for it.
+fn uncovered(plan: &Plan, shields: &Shields, whole: Option<Certificate>) -> MultiPolygon<f64> {
+    let drawn = plan.uncovered(shields.pieces());
+    if plane_area_m2(&drawn) > 0.0 {
+        return drawn;
+    }
+    let doubtful = whole.and_then(|found| found.in_doubt).map(|cell| {
+        let ring: geo::LineString<f64> = cell
+            .corners()
+            .iter()
+            .map(|corner| geo::Coord {
+                x: corner.x,
+                y: corner.y,
+            })
+            .collect();
+        geo::Polygon::new(ring, Vec::new())
+    });
+    MultiPolygon::new(doubtful.into_iter().collect())
+}
+
+fn level(placed: &Placed) -> f64 {
+    placed
+        .trusted
+        .as_ref()
+        .map_or(f64::INFINITY, |trusted| trusted.level)
+}
+
+/// The point of the area's edge nearest to an obstacle (the obstacle's own point when inside).
+fn nearest_point_of_area(plan: &Plan, placed: &Placed) -> Xy {
+    plan.cells()
+        .iter()
+        .map(|cell| {
+            let centre = cell.centre();
+            let mut at = placed.nearest_to(centre);
+            // Alternating projections between two convex sets converge to the nearest pair.
+            let triangle = crate::field::convex::Convex::triangle(*cell.corners());
+            for _ in 0..20 {
+                at = placed.nearest_to(triangle.nearest(at));
+            }
+            triangle.nearest(at)
+        })
+        .min_by(|a, b| {
+            let gap = |point: &Xy| placed.nearest_to(*point).distance(*point);
+            gap(a).total_cmp(&gap(b))
+        })
+        .unwrap_or_default()
+}
+
+fn shield(
+    placed: &Placed,
+    position: Xy,
+    plan: &Plan,
+    ground: &SiteGround,
+) -> Option<ShieldAnswer> {
+    let trusted = placed.trusted.as_ref().ok()?;
+    Some(ShieldAnswer {
+        title: placed.record.title(),
+        kind: placed.record.kind.clone(),
+        source: placed.record.source.clone(),
+        span_index: placed.record.span.as_ref().map(|span| span.index),
+        position: plan.frame().to_place(position),
+        distance_m: Metres::of(placed.distance),
+        trusted_top_m_amsl: ground.is_amsl().then(|| Altitude::of(trusted.level)),
+        trusted_top_m_agl: Height::of(trusted.above_base),
+        is_estimate: trusted.is_estimate,
+        shape: placed.record.shape.clone(),
+    })
+}
