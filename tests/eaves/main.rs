@@ -1,3 +1,4 @@
 //! All checks in one test binary.
 
 mod profile;
+mod units;
