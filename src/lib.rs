@@ -7,3 +7,4 @@ pub mod obstacle;
 pub mod profile;
 pub mod site;
 pub mod units;
+pub mod variation;
