@@ -292,7 +292,7 @@ fn the_longest_segment_is_the_inverse_of_the_sagitta() {
 /// sampled on every edge (straight in longitude and latitude) against Karney distances.
 #[test]
 fn a_drawn_ring_contains_the_circle_and_exceeds_it_little() {
-    for lat in LATITUDES {
+    for lat in LATITUDES.into_iter().chain([-88.5, 88.5]) {
         for radius in [50.0, 100.0, 1_852.0, 5_556.0, 18_520.0] {
             for excess in [0.01, 0.1] {
                 let centre = at(lat, 179.98);
@@ -336,6 +336,25 @@ fn a_drawn_ring_is_anticlockwise() {
         .sum();
     assert!(twice_area > 0.0);
     assert!(ring.first() != ring.last());
+}
+
+#[test]
+fn a_ring_without_size_or_excess_stays_small() {
+    let centre = at(-30.5, 150.0);
+    for (radius, excess) in [
+        (5_556.0, 0.0),
+        (5_556.0, -1.0),
+        (0.0, 0.1),
+        (-5.0, 0.1),
+        (0.0, 0.0),
+    ] {
+        let ring = circumscribed_ring(centre, Metres::of(radius), Metres::of(excess));
+        assert!(
+            (8..20_000).contains(&ring.len()),
+            "{radius} {excess}: {}",
+            ring.len()
+        );
+    }
 }
 
 #[test]
