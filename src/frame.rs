@@ -249,10 +249,18 @@ impl LocalFrame {
     }
 }
 
+/// The least excess of a ring, metres: a finer one is not worth its corners, and none at all would
+/// need infinitely many.
+const LEAST_RING_EXCESS_M: f64 = 0.001;
+
 /// The ring of places at `radius` from `centre`, as the vertices of a polygon that contains the
 /// geodesic circle and exceeds it by at most `excess` anywhere (anticlockwise, not closed).
+///
+/// An excess below 1 mm is taken as 1 mm. Holds for rings that stay below
+/// [`HIGHEST_SITE_LATITUDE_DEG`]; tested with radii of 50 m to 10 NM.
 #[must_use]
 pub fn circumscribed_ring(centre: LonLat, radius: Metres, excess: Metres) -> Vec<LonLat> {
+    let excess = excess.max(Metres::of(LEAST_RING_EXCESS_M));
     let excess_share = (excess.m() / 2.0 / radius.m().max(1e-9)).clamp(1e-12, 0.5);
     let half_angle = (1.0 / (1.0 + excess_share)).acos();
     // Half of the excess is spent on the corners, the rest covers the difference between an edge

@@ -106,7 +106,7 @@ macro_rules! length_type {
             /// Metres rounded up to `decimals` places.
             #[must_use]
             pub fn m_up(self, decimals: i32) -> f64 {
-                -floor_to(-self.0, decimals)
+                0.0 - floor_to(-self.0, decimals)
             }
 
             /// Whole feet, rounded down: 50 m is 164 ft.
@@ -118,16 +118,22 @@ macro_rules! length_type {
             /// Whole feet, rounded up: 50 m is 165 ft.
             #[must_use]
             pub fn ft_up(self) -> f64 {
-                ((self.0 - ROUNDING_NOISE_M) / METRES_PER_FOOT).ceil()
+                ((self.0 - ROUNDING_NOISE_M) / METRES_PER_FOOT).ceil() + 0.0
             }
         }
     };
 }
 
+/// Rounded down to `decimals` places; never minus zero (adding 0 turns it into 0), and unchanged
+/// where the value is so great that scaling would overflow.
 fn floor_to(value: f64, decimals: i32) -> f64 {
     let scale = 10f64.powi(decimals);
-    let floored = ((value + ROUNDING_NOISE_M) * scale).floor() / scale;
-    if floored == 0.0 { 0.0 } else { floored }
+    let scaled = (value + ROUNDING_NOISE_M) * scale;
+    if scaled.is_finite() {
+        scaled.floor() / scale + 0.0
+    } else {
+        value
+    }
 }
 
 length_type! {
@@ -169,7 +175,7 @@ impl Metres {
     #[must_use]
     pub fn nm_down(self, decimals: i32) -> f64 {
         let scale = 10f64.powi(decimals);
-        ((self.0 + ROUNDING_NOISE_M) / METRES_PER_NAUTICAL_MILE * scale).floor() / scale
+        ((self.0 + ROUNDING_NOISE_M) / METRES_PER_NAUTICAL_MILE * scale).floor() / scale + 0.0
     }
 
     /// The smaller of two lengths.
