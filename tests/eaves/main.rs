@@ -1,6 +1,9 @@
 //! All checks in one test binary.
 
+mod cover;
+mod field;
 mod frame;
 mod profile;
 mod units;
 mod variation;
+mod wire;
