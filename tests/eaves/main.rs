@@ -4,6 +4,7 @@ mod cover;
 mod field;
 mod frame;
 mod profile;
+mod site;
 mod units;
 mod variation;
 mod wire;
