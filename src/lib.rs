@@ -5,5 +5,6 @@ pub mod error;
 pub mod frame;
 pub mod obstacle;
 pub mod profile;
+pub mod read;
 pub mod site;
 pub mod units;

@@ -1,0 +1,1 @@
+//! One test binary; one module for each part of eaves.
