@@ -14,6 +14,7 @@ pub mod folder;
 pub mod geojson;
 pub mod height;
 mod index;
+pub mod inspect;
 pub mod layer;
 pub mod lines;
 pub mod mapping;
@@ -28,6 +29,7 @@ mod window;
 
 pub use area::{AreaFile, operating_area};
 pub use index::{Obstacles, Piece};
+pub use inspect::{Inspection, LayerInspection, inspect};
 pub use reading::layers;
 pub use window::Window;
 

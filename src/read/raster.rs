@@ -10,6 +10,8 @@ use gdal::spatial_ref::SpatialRef;
 use gdal::{Dataset, GdalOpenFlags, GeoTransform, GeoTransformEx};
 
 use super::crs::Crs;
+use super::feature::Bounds;
+use super::inspect::Extent;
 use super::layer::file_name;
 use super::mapping::Declaration;
 use super::vector;
@@ -176,6 +178,35 @@ impl TerrainFile {
     #[must_use]
     pub const fn size(&self) -> (usize, usize) {
         self.size
+    }
+
+    /// The unit of its elevations: `m`, or `ft` for either foot.
+    #[must_use]
+    pub fn unit(&self) -> &'static str {
+        if self.metres_per_unit < 1.0 {
+            "ft"
+        } else {
+            "m"
+        }
+    }
+
+    /// Its box in WGS 84 degrees, from its four corners; none where they cannot be converted.
+    #[must_use]
+    pub fn extent(&self) -> Option<Extent> {
+        let from_pixel = self.to_pixel.invert().ok()?;
+        let (columns, rows) = (self.size.0 as f64, self.size.1 as f64);
+        let mut bounds = Bounds::EMPTY;
+        for (column, row) in [(0.0, 0.0), (columns, 0.0), (0.0, rows), (columns, rows)] {
+            let (x, y) = from_pixel.apply(column, row);
+            let (lon, lat) = self.crs.to_lon_lat(x, y)?;
+            bounds.add(lon, lat);
+        }
+        Some(Extent {
+            west_deg: bounds.west,
+            south_deg: bounds.south,
+            east_deg: bounds.east,
+            north_deg: bounds.north,
+        })
     }
 
     /// What it is in an answer.
