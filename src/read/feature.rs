@@ -1,0 +1,120 @@
+//! One feature of a vector layer as read: label, properties and geometry in WGS 84.
+//!
+//! The same for every reader. Not here: what its properties mean (see [`crate::read`]).
+
+use geojson::JsonObject;
+use serde_json::Value;
+
+/// One feature of a vector layer.
+#[derive(Clone, Debug)]
+pub struct Feature {
+    /// Its id as text, or `#3` for the third feature of a file without ids.
+    pub label: String,
+    /// Its properties.
+    pub properties: JsonObject,
+    /// Its geometry in WGS 84 longitude (x) and latitude (y), degrees; none where it has none.
+    pub geometry: Option<geo::Geometry<f64>>,
+}
+
+impl Feature {
+    /// The first property of these names that is there and not null, whatever the case of letters.
+    #[must_use]
+    pub fn property(&self, names: &[&str]) -> Option<&Value> {
+        names.iter().find_map(|name| {
+            self.properties
+                .get(*name)
+                .or_else(|| {
+                    self.properties
+                        .iter()
+                        .find(|(key, _)| key.eq_ignore_ascii_case(name))
+                        .map(|(_, value)| value)
+                })
+                .filter(|value| !value.is_null())
+        })
+    }
+
+    /// A property as text: text itself trimmed, numbers and booleans written out; none when empty.
+    #[must_use]
+    pub fn text(&self, names: &[&str]) -> Option<String> {
+        let text = match self.property(names)? {
+            Value::String(text) => text.trim().to_owned(),
+            Value::Number(number) => number.to_string(),
+            Value::Bool(flag) => flag.to_string(),
+            _ => return None,
+        };
+        (!text.is_empty()).then_some(text)
+    }
+
+    /// A property as a finite number, also where it is written as text.
+    #[must_use]
+    pub fn number(&self, names: &[&str]) -> Option<f64> {
+        let number = match self.property(names)? {
+            Value::Number(number) => number.as_f64()?,
+            Value::String(text) => text.trim().parse().ok()?,
+            _ => return None,
+        };
+        number.is_finite().then_some(number)
+    }
+
+    /// A property as yes or no: booleans, 1 and 0, yes and no.
+    #[must_use]
+    pub fn flag(&self, names: &[&str]) -> Option<bool> {
+        match self.text(names)?.to_lowercase().as_str() {
+            "true" | "yes" | "y" | "1" | "t" => Some(true),
+            "false" | "no" | "n" | "0" | "f" => Some(false),
+            _ => None,
+        }
+    }
+}
+
+/// The label of a feature: its id, else its `@id` property, else its place in the file from 1.
+#[must_use]
+pub fn label(id: Option<&geojson::feature::Id>, properties: &JsonObject, index: usize) -> String {
+    match (id, properties.get("@id")) {
+        (Some(geojson::feature::Id::String(text)), _) => text.clone(),
+        (Some(geojson::feature::Id::Number(number)), _) => number.to_string(),
+        (None, Some(Value::String(text))) => text.clone(),
+        (None, _) => format!("#{}", index + 1),
+    }
+}
+
+/// A box in the coordinates of a file.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bounds {
+    /// Least x.
+    pub west: f64,
+    /// Least y.
+    pub south: f64,
+    /// Greatest x.
+    pub east: f64,
+    /// Greatest y.
+    pub north: f64,
+}
+
+impl Bounds {
+    /// The box of nothing.
+    pub const EMPTY: Self = Self {
+        west: f64::INFINITY,
+        south: f64::INFINITY,
+        east: f64::NEG_INFINITY,
+        north: f64::NEG_INFINITY,
+    };
+
+    /// Widens the box to hold a position.
+    pub fn add(&mut self, x: f64, y: f64) {
+        self.west = self.west.min(x);
+        self.south = self.south.min(y);
+        self.east = self.east.max(x);
+        self.north = self.north.max(y);
+    }
+
+    /// Whether it holds anything, and only finite numbers.
+    #[must_use]
+    pub fn is_finite(&self) -> bool {
+        self.west <= self.east
+            && self.south <= self.north
+            && [self.west, self.south, self.east, self.north]
+                .iter()
+                .all(|value| value.is_finite())
+    }
+}

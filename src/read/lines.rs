@@ -1,0 +1,355 @@
+//! Power lines to spans: each line is cut at its supports.
+//!
+//! Where a supports layer matches vertices of the line, those are the cuts and the other vertices
+//! are bends. Where it matches none, every vertex is taken for a support, with a caution. Not here:
+//! sag and trusted tops (see [`crate::field`]).
+
+use geo::{Geometry, LineString};
+
+use super::attributes::{Attributes, Stated};
+use super::estimates;
+use super::feature::Feature;
+use super::supports::{Found, Supports};
+use crate::error::Cautions;
+use crate::frame::{LonLat, distance};
+use crate::obstacle::{
+    HeightBasis, Obstacle, ObstacleKind, Permanence, Sag, Shape, SpanDetail, SpanEnd, Top,
+};
+use crate::site::FeatureRef;
+use crate::units::Metres;
+
+/// Overland spans are shorter (river crossings apart; from memory), so a longer one has supports
+/// that the data do not show, and hangs lower than its ends tell.
+pub const LONGEST_PLAUSIBLE_SPAN_M: f64 = 1500.0;
+
+/// What is asked of all lines.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct LineOptions {
+    /// The sag of spans for which none is stated.
+    pub assumed_sag: Option<Sag>,
+    /// Whether heights that are missing are estimated from the voltage class.
+    pub estimate_heights: bool,
+}
+
+/// The spans of one feature of a power-lines layer, and a support for each vertex that is taken for
+/// one without a feature of its own. Raises the known tops of `supports` that carry the line.
+pub fn spans(
+    feature: &Feature,
+    attributes: &Attributes<'_>,
+    supports: &mut Supports,
+    options: LineOptions,
+    cautions: &mut Cautions,
+) -> Vec<Obstacle> {
+    if is_underground(feature) {
+        cautions.feature(
+            attributes.file,
+            &feature.label,
+            "is a cable below ground or water",
+            "not an obstacle",
+        );
+        return Vec::new();
+    }
+    let parts: Vec<&LineString<f64>> = match &feature.geometry {
+        Some(Geometry::LineString(line)) => vec![line],
+        Some(Geometry::MultiLineString(lines)) => lines.iter().collect(),
+        other => {
+            let defect = if other.is_none() {
+                "has no geometry"
+            } else {
+                "is not a line"
+            };
+            cautions.feature(
+                attributes.file,
+                &feature.label,
+                defect,
+                "the feature is left out",
+            );
+            return Vec::new();
+        }
+    };
+    let mut line = Line::new(feature, attributes, options, cautions);
+    let several = parts.len() > 1;
+    let parts = parts
+        .into_iter()
+        .enumerate()
+        .map(|(part, places)| {
+            let places = places_of(places);
+            Part {
+                prefix: if several {
+                    format!("{} part {}", feature.label, part + 1)
+                } else {
+                    feature.label.clone()
+                },
+                found: places.iter().map(|place| supports.at(*place)).collect(),
+                places,
+            }
+        })
+        .collect::<Vec<_>>();
+    let any_found = parts
+        .iter()
+        .any(|part| part.found.iter().any(Option::is_some));
+    line.cuts_at_all_vertices = match attributes.declaration.vertices_are_supports {
+        Some(declared) => declared,
+        None => !any_found,
+    };
+    line.note(
+        attributes.declaration.vertices_are_supports.is_none() && !any_found,
+        "has no support on any of its vertices",
+        "each vertex is taken for a support; declare vertices_are_supports in layers.toml",
+    );
+    let obstacles = parts
+        .iter()
+        .flat_map(|part| line.cut(part, supports))
+        .collect();
+    for (defect, effect) in line.notes {
+        cautions.feature(attributes.file, &feature.label, defect, effect);
+    }
+    obstacles
+}
+
+/// One part of a line: its places, and the supports found there.
+struct Part {
+    prefix: String,
+    places: Vec<LonLat>,
+    found: Vec<Option<Found>>,
+}
+
+fn is_underground(feature: &Feature) -> bool {
+    let location = feature.text(&["location"]);
+    let is_cable = feature.text(&["power"]).as_deref() == Some("cable");
+    match location.as_deref() {
+        Some("underground" | "underwater") => true,
+        Some("overhead" | "overground") => false,
+        _ => is_cable,
+    }
+}
+
+/// The places of a line without repeated ones.
+fn places_of(line: &LineString<f64>) -> Vec<LonLat> {
+    let mut places = line
+        .coords()
+        .map(|c| LonLat::wrapped(c.x, c.y))
+        .collect::<Vec<_>>();
+    places.dedup();
+    places
+}
+
+/// A vertex at which a line is cut.
+struct Cut {
+    vertex: usize,
+    end: SpanEnd,
+}
+
+struct Line<'a> {
+    feature: &'a Feature,
+    attributes: &'a Attributes<'a>,
+    name: Option<String>,
+    top: Stated,
+    accuracy: Option<[Metres; 2]>,
+    permanence: Permanence,
+    voltage_v: Option<f64>,
+    sag: Option<Sag>,
+    estimate: Option<Top>,
+    next_index: usize,
+    cuts_at_all_vertices: bool,
+    /// Defects of this line, each once, with their effect.
+    notes: Vec<(&'static str, &'static str)>,
+}
+
+impl<'a> Line<'a> {
+    fn new(
+        feature: &'a Feature,
+        attributes: &'a Attributes<'a>,
+        options: LineOptions,
+        cautions: &mut Cautions,
+    ) -> Self {
+        let voltage_v = attributes.voltage(feature, cautions);
+        let accuracy = attributes.accuracy(feature, cautions);
+        let top = attributes.top(feature, cautions);
+        let estimate = voltage_v
+            .filter(|_| options.estimate_heights)
+            .and_then(estimates::support_top);
+        Self {
+            feature,
+            attributes,
+            name: attributes.text(feature, "name", &["name", "line_name"]),
+            top,
+            accuracy,
+            permanence: attributes
+                .permanence(feature)
+                .unwrap_or(Permanence::Permanent),
+            voltage_v,
+            sag: attributes.sag(feature).or(options.assumed_sag),
+            estimate,
+            next_index: 0,
+            cuts_at_all_vertices: false,
+            notes: Vec::new(),
+        }
+    }
+
+    /// The top that the line lends to a support without one of its own.
+    fn lent_top(&self) -> Option<Top> {
+        match self.top {
+            Stated::Top(top) => Some(top),
+            Stated::Missing => self.estimate,
+            Stated::Unclear => None,
+        }
+    }
+
+    fn note(&mut self, applies: bool, defect: &'static str, effect: &'static str) {
+        if applies && !self.notes.contains(&(defect, effect)) {
+            self.notes.push((defect, effect));
+        }
+    }
+
+    fn cut(&mut self, part: &Part, supports: &mut Supports) -> Vec<Obstacle> {
+        let places = &part.places;
+        if places.len() < 2 {
+            self.note(
+                true,
+                "has a line of fewer than two places",
+                "that line is left out",
+            );
+            return Vec::new();
+        }
+        let last = places.len() - 1;
+        let mut extra = Vec::new();
+        let mut cuts = Vec::new();
+        for (vertex, (place, matched)) in places.iter().zip(&part.found).enumerate() {
+            let end = match matched {
+                Some(support) => {
+                    supports.lend(support, self.lent_top());
+                    SpanEnd {
+                        top: supports.top_of(support, self.lent_top()),
+                        support: supports.source_of(support),
+                    }
+                }
+                None if self.cuts_at_all_vertices => {
+                    let source = self.source(format!("{} vertex {}", part.prefix, vertex + 1));
+                    extra.extend(self.support(source.clone(), *place, supports));
+                    SpanEnd {
+                        top: self.lent_top(),
+                        support: None,
+                    }
+                }
+                // The line ends, or the data do, where no support is given: nothing holds the wire
+                // at the height of a support here.
+                None if vertex == 0 || vertex == last => {
+                    self.note(
+                        self.lent_top().is_some(),
+                        "ends where no support is given",
+                        "its span there is not a shield",
+                    );
+                    SpanEnd {
+                        top: None,
+                        support: None,
+                    }
+                }
+                None => continue,
+            };
+            cuts.push(Cut { vertex, end });
+        }
+        let mut obstacles = Vec::new();
+        for ends in cuts.windows(2) {
+            if let [from, to] = ends
+                && let Some(chain) = places.get(from.vertex..=to.vertex)
+            {
+                obstacles.push(self.span(chain, [from.end.clone(), to.end.clone()]));
+            }
+        }
+        obstacles.extend(extra);
+        obstacles
+    }
+
+    fn source(&self, feature: String) -> FeatureRef {
+        FeatureRef {
+            file: self.attributes.file.to_owned(),
+            feature,
+        }
+    }
+
+    fn span(&mut self, chain: &[LonLat], ends: [SpanEnd; 2]) -> Obstacle {
+        let length = chain
+            .windows(2)
+            .filter_map(|pair| match pair {
+                [a, b] => Some(distance(*a, *b)),
+                _ => None,
+            })
+            .fold(Metres::ZERO, |sum, step| sum + step);
+        let mut top = lower(ends[0].top, ends[1].top);
+        if length.m() > LONGEST_PLAUSIBLE_SPAN_M {
+            self.note(
+                true,
+                "has a span longer than 1500 m, so supports are missing from the data",
+                "that span is not a shield",
+            );
+            top = None;
+        }
+        let [horizontal_accuracy, vertical_accuracy] = self.accuracy.unwrap_or_else(|| {
+            top = None;
+            [self.attributes.datum_accuracy, Metres::ZERO]
+        });
+        let index = self.next_index;
+        self.next_index += 1;
+        Obstacle {
+            source: self.source(self.feature.label.clone()),
+            name: self.name.clone(),
+            kind: ObstacleKind::Span,
+            shape: Shape::Chain(chain.to_vec()),
+            top,
+            permanence: self.permanence,
+            horizontal_accuracy,
+            vertical_accuracy,
+            span: Some(SpanDetail {
+                ends,
+                sag: self.sag,
+                length,
+                voltage_v: self.voltage_v,
+                index,
+            }),
+        }
+    }
+
+    /// A support at a vertex, unless an equal one is there already from another line.
+    fn support(
+        &self,
+        source: FeatureRef,
+        place: LonLat,
+        supports: &mut Supports,
+    ) -> Option<Obstacle> {
+        let mut top = self.lent_top();
+        let [horizontal_accuracy, vertical_accuracy] = self.accuracy.unwrap_or_else(|| {
+            top = None;
+            [self.attributes.datum_accuracy, Metres::ZERO]
+        });
+        supports.is_new_vertex(place, top).then_some(Obstacle {
+            source,
+            name: None,
+            kind: ObstacleKind::Support,
+            shape: Shape::Point(place),
+            top,
+            permanence: self.permanence,
+            horizontal_accuracy,
+            vertical_accuracy,
+            span: None,
+        })
+    }
+}
+
+/// The lower of two tops; none when one is unknown or they are counted from different things.
+fn lower(a: Option<Top>, b: Option<Top>) -> Option<Top> {
+    let (a, b) = (a?, b?);
+    if a.reference != b.reference {
+        return None;
+    }
+    let basis = if a.basis == HeightBasis::Estimate || b.basis == HeightBasis::Estimate {
+        HeightBasis::Estimate
+    } else {
+        HeightBasis::Stated
+    };
+    Some(Top {
+        value_m: a.value_m.min(b.value_m),
+        basis,
+        ..a
+    })
+}

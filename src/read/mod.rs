@@ -1,0 +1,68 @@
+//! Files to records: a folder of layers, and the operating area.
+//!
+//! What is missing or unclear is never filled in; it becomes a caution or an entry of what was not
+//! assessed, and both travel with the records. Not here: what the records mean for a flight
+//! (see [`crate::assess`]).
+
+pub mod aerodromes;
+pub mod area;
+pub mod attributes;
+pub mod crs;
+pub mod estimates;
+pub mod feature;
+pub mod folder;
+pub mod geojson;
+pub mod height;
+mod index;
+pub mod inspect;
+pub mod layer;
+pub mod lines;
+pub mod mapping;
+pub mod raster;
+mod reading;
+pub mod runways;
+pub mod shape;
+pub mod structures;
+pub mod supports;
+pub mod vector;
+mod window;
+
+pub use area::{AreaFile, operating_area};
+pub use index::{Obstacles, Piece};
+pub use inspect::{Inspection, LayerInspection, inspect};
+pub use reading::layers;
+pub use window::Window;
+
+use self::raster::TerrainFile;
+use crate::aerodrome::Aerodrome;
+use crate::answer::{LayerAnswer, NotAssessed};
+use crate::error::Cautions;
+use crate::obstacle::Sag;
+
+/// What is wanted from a folder of layers.
+#[derive(Clone, Debug, Default)]
+pub struct ReadOptions {
+    /// Obstacles outside it may be left out; all are read without one. Aerodromes always are.
+    pub window: Option<Window>,
+    /// The sag of spans for which the layers state none.
+    pub assumed_sag: Option<Sag>,
+    /// Whether to estimate the height of lines that state none from their voltage class.
+    pub estimate_line_heights: bool,
+}
+
+/// All that the layers of a folder give.
+#[derive(Debug)]
+pub struct Layers {
+    /// Every aerodrome, in the order of the files.
+    pub aerodromes: Vec<Aerodrome>,
+    /// The obstacles near the window.
+    pub obstacles: Obstacles,
+    /// The terrain raster.
+    pub terrain: Option<TerrainFile>,
+    /// What was read.
+    pub summaries: Vec<LayerAnswer>,
+    /// Defects in the data and assumptions.
+    pub cautions: Cautions,
+    /// What is missing for an answer.
+    pub not_assessed: Vec<NotAssessed>,
+}

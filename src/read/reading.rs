@@ -1,0 +1,329 @@
+//! One run over the layers of a folder: files to records, cautions and what was not assessed.
+//!
+//! Not here: how one file is read (see [`crate::read::layer`]) or one feature understood
+//! (see [`crate::read::structures`], [`crate::read::lines`], [`crate::read::aerodromes`]).
+
+use std::path::Path;
+
+use super::aerodromes::Aerodromes;
+use super::attributes::{Attributes, Stated};
+use super::feature::Feature;
+use super::folder::{Folder, LayerKind};
+use super::index;
+use super::layer::{VectorLayer, Wanted};
+use super::lines::{self, LineOptions};
+use super::mapping::{Declaration, Declarations};
+use super::raster::TerrainFile;
+use super::supports::{Support, Supports};
+use super::{Layers, Obstacles, ReadOptions, runways, structures};
+use crate::aerodrome::Aerodrome;
+use crate::answer::{LayerAnswer, NotAssessed};
+use crate::error::{Caution, Cautions, Error, Result};
+use crate::obstacle::{Obstacle, ObstacleKind, VerticalReference};
+
+/// How much wider than the window supports are read, degrees: lines that touch the window have
+/// spans that end outside it, by no more than the longest plausible span (1500 m; 0.03 degrees of
+/// latitude are 3.3 km, and of longitude as much up to 60 degrees of latitude).
+const SUPPORT_MARGIN_DEG: f64 = 0.03;
+
+/// How many ids of features an entry of what was not assessed names.
+const NAMED_FEATURES: usize = 20;
+
+/// Reads the layers of a folder.
+///
+/// A layer that is not there is an entry of [`Layers::not_assessed`], not an error.
+///
+/// # Errors
+/// A folder without any layer; a `layers.toml` with a fault; a file that cannot be read or whose
+/// coordinate reference system is unknown.
+pub fn layers(folder: &Path, options: &ReadOptions) -> Result<Layers> {
+    let declarations = Declarations::read(folder)?;
+    let files = Folder::read(folder, &declarations)?;
+    if files.layers.is_empty() {
+        return Err(Error::new(
+            "holds no layer",
+            "put aerodromes, runways, power-lines, structures or terrain files there",
+        )
+        .in_file(folder));
+    }
+    let mut reading = Reading {
+        declarations: &declarations,
+        files: &files,
+        options,
+        summaries: Vec::new(),
+        cautions: Cautions::default(),
+        not_assessed: Vec::new(),
+    };
+    let aerodromes = reading.aerodromes()?;
+    let mut obstacles = reading.lines()?;
+    obstacles.extend(reading.structures()?);
+    let terrain = reading.terrain()?;
+    reading.note_absent();
+    reading.note_heights(&obstacles);
+    Ok(Layers {
+        aerodromes,
+        obstacles: Obstacles::new(obstacles),
+        terrain,
+        summaries: reading.summaries,
+        cautions: reading.cautions,
+        not_assessed: reading.not_assessed,
+    })
+}
+
+struct Reading<'a> {
+    declarations: &'a Declarations,
+    files: &'a Folder,
+    options: &'a ReadOptions,
+    summaries: Vec<LayerAnswer>,
+    cautions: Cautions,
+    not_assessed: Vec<NotAssessed>,
+}
+
+impl Reading<'_> {
+    /// Reads the files of one layer, noting what they are and what of them could not be read.
+    fn read(&mut self, kind: LayerKind, wanted: Wanted) -> Result<Vec<VectorLayer>> {
+        let declaration = kind.declaration(self.declarations);
+        let mut layers = Vec::new();
+        for path in self.files.files(kind) {
+            let mut layer = VectorLayer::read(path, declaration, wanted)?;
+            self.summaries.push(layer.answer(kind.name(), declaration));
+            self.cautions.extend(std::mem::take(&mut layer.cautions));
+            if !layer.unreadable.is_empty() {
+                self.not_assessed.push(NotAssessed {
+                    what: format!("features of {}", kind.name()),
+                    why: format!("cannot be read from {}; see the cautions", layer.file),
+                    count: layer.unreadable.len(),
+                    features: layer
+                        .unreadable
+                        .iter()
+                        .take(NAMED_FEATURES)
+                        .cloned()
+                        .collect(),
+                });
+            }
+            layers.push(layer);
+        }
+        Ok(layers)
+    }
+
+    fn aerodromes(&mut self) -> Result<Vec<Aerodrome>> {
+        let all = Wanted {
+            window: None,
+            points: false,
+        };
+        let mut aerodromes = Aerodromes::default();
+        for layer in self.read(LayerKind::Aerodromes, all)? {
+            aerodromes.add(&layer, &self.declarations.aerodromes, &mut self.cautions);
+        }
+        for layer in self.read(LayerKind::Runways, all)? {
+            runways::add(
+                &mut aerodromes,
+                &layer,
+                &self.declarations.runways,
+                &mut self.cautions,
+            );
+        }
+        Ok(aerodromes.into_records())
+    }
+
+    fn lines(&mut self) -> Result<Vec<Obstacle>> {
+        let window = self.options.window;
+        let mut records = Vec::new();
+        let mut elsewhere = Vec::new();
+        let wide = Wanted {
+            window: window.map(|window| window.widened(SUPPORT_MARGIN_DEG)),
+            points: window.is_some(),
+        };
+        for layer in self.read(LayerKind::PowerSupports, wide)? {
+            let attributes = attributes(&self.declarations.power_supports, &layer);
+            let first = records.len();
+            for feature in &layer.features {
+                records.extend(support_records(feature, &attributes, &mut self.cautions));
+            }
+            let obstacles = records
+                .iter()
+                .skip(first)
+                .map(|support: &Support| support.obstacle.clone())
+                .collect::<Vec<_>>();
+            attributes.caution_unstated(&layer.features, &obstacles, &mut self.cautions);
+            elsewhere.extend(layer.points);
+        }
+        let near = Wanted {
+            window,
+            points: false,
+        };
+        let layers = self.read(LayerKind::PowerLines, near)?;
+        for layer in &layers {
+            let attributes = attributes(&self.declarations.power_lines, layer);
+            for feature in layer.features.iter().filter(|f| structures::is_support(f)) {
+                records.extend(support_records(feature, &attributes, &mut self.cautions));
+            }
+        }
+        let mut supports = Supports::new(records, &elsewhere);
+        let options = LineOptions {
+            assumed_sag: self.options.assumed_sag,
+            estimate_heights: self.options.estimate_line_heights,
+        };
+        let mut spans = Vec::new();
+        for layer in &layers {
+            let attributes = attributes(&self.declarations.power_lines, layer);
+            let first = spans.len();
+            for feature in layer.features.iter().filter(|f| !structures::is_support(f)) {
+                spans.extend(lines::spans(
+                    feature,
+                    &attributes,
+                    &mut supports,
+                    options,
+                    &mut self.cautions,
+                ));
+            }
+            let cut = spans.get(first..).unwrap_or_default();
+            attributes.caution_unstated(&layer.features, cut, &mut self.cautions);
+        }
+        spans.extend(supports.into_records());
+        if let Some(window) = window {
+            spans.retain(|obstacle| window.touches(&index::bounds(&obstacle.shape)));
+        }
+        Ok(spans)
+    }
+
+    fn structures(&mut self) -> Result<Vec<Obstacle>> {
+        let near = Wanted {
+            window: self.options.window,
+            points: false,
+        };
+        let mut obstacles = Vec::new();
+        for layer in self.read(LayerKind::Structures, near)? {
+            let attributes = attributes(&self.declarations.structures, &layer);
+            let first = obstacles.len();
+            for feature in &layer.features {
+                obstacles.extend(structures::structures(
+                    feature,
+                    &attributes,
+                    &mut self.cautions,
+                ));
+            }
+            let read = obstacles.get(first..).unwrap_or_default();
+            attributes.caution_unstated(&layer.features, read, &mut self.cautions);
+        }
+        Ok(obstacles)
+    }
+
+    fn terrain(&mut self) -> Result<Option<TerrainFile>> {
+        let Some(path) = self.files.files(LayerKind::Terrain).first() else {
+            return Ok(None);
+        };
+        let terrain = TerrainFile::open_declared(path, &self.declarations.terrain)?;
+        if terrain.accuracy().is_none() {
+            self.cautions.add(Caution::about(
+                terrain.file(),
+                "does not state its vertical accuracy",
+                "nothing is taken off for it; declare vertical_accuracy_m in layers.toml",
+            ));
+        }
+        self.summaries.push(terrain.answer());
+        Ok(Some(terrain))
+    }
+
+    /// Says which layers are absent, and which files were not read.
+    fn note_absent(&mut self) {
+        for kind in LayerKind::ALL {
+            let is_there = !self.files.files(kind).is_empty();
+            let why = match (kind, is_there) {
+                (LayerKind::Airspace, true) => "airspace is not assessed by this version",
+                (LayerKind::PowerSupports, _) | (_, true) => continue,
+                (LayerKind::Runways, false)
+                    if self.files.files(LayerKind::Aerodromes).is_empty() =>
+                {
+                    continue;
+                }
+                (_, false) => "no such layer in the folder",
+            };
+            self.not_assessed.push(NotAssessed {
+                what: kind.name().to_owned(),
+                why: why.to_owned(),
+                count: 0,
+                features: Vec::new(),
+            });
+        }
+        if !self.files.not_recognised.is_empty() {
+            self.not_assessed.push(NotAssessed {
+                what: "files that are no layer by name".to_owned(),
+                why: format!("not read: {}", self.files.not_recognised.join(", ")),
+                count: 0,
+                features: Vec::new(),
+            });
+        }
+    }
+
+    /// Says how many obstacles near the window have no height.
+    fn note_heights(&mut self, obstacles: &[Obstacle]) {
+        type IsOf = fn(&ObstacleKind) -> bool;
+        let groups: [(&str, IsOf); 3] = [
+            ("heights of spans", |kind| *kind == ObstacleKind::Span),
+            ("heights of supports", |kind| *kind == ObstacleKind::Support),
+            ("heights of structures", |kind| {
+                !matches!(kind, ObstacleKind::Span | ObstacleKind::Support)
+            }),
+        ];
+        for (what, is_of) in groups {
+            let mut count = 0;
+            let mut features: Vec<String> = Vec::new();
+            for obstacle in obstacles {
+                if obstacle.top.is_none() && is_of(&obstacle.kind) {
+                    count += 1;
+                    if features.len() < NAMED_FEATURES
+                        && features.last() != Some(&obstacle.source.feature)
+                    {
+                        features.push(obstacle.source.feature.clone());
+                    }
+                }
+            }
+            if count > 0 {
+                self.not_assessed.push(NotAssessed {
+                    what: what.to_owned(),
+                    why: "no height, or an unclear one; none of them is a shield".to_owned(),
+                    count,
+                    features,
+                });
+            }
+        }
+        let amsl = obstacles
+            .iter()
+            .filter_map(|obstacle| obstacle.top)
+            .any(|top| top.reference == VerticalReference::MeanSeaLevel);
+        if amsl && self.files.files(LayerKind::Terrain).is_empty() {
+            self.cautions.add(Caution::about(
+                "",
+                "some tops are given above mean sea level and there is no terrain layer",
+                "their height above ground needs a stated site elevation",
+            ));
+        }
+    }
+}
+
+fn attributes<'a>(declaration: &'a Declaration, layer: &'a VectorLayer) -> Attributes<'a> {
+    Attributes {
+        declaration,
+        file: &layer.file,
+        datum_accuracy: layer.datum_accuracy,
+    }
+}
+
+fn support_records(
+    feature: &Feature,
+    attributes: &Attributes<'_>,
+    cautions: &mut Cautions,
+) -> Vec<Support> {
+    let mut ignored = Cautions::default();
+    let is_unclear = attributes.top(feature, &mut ignored) == Stated::Unclear
+        || attributes.accuracy(feature, &mut ignored).is_none();
+    structures::supports(feature, attributes, cautions)
+        .into_iter()
+        .map(|obstacle| Support {
+            own_top: obstacle.top,
+            obstacle,
+            is_unclear,
+        })
+        .collect()
+}

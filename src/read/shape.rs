@@ -1,0 +1,163 @@
+//! GeoJSON geometries to `geo` geometries in WGS 84, every position checked.
+//!
+//! Not here: whether a polygon is valid as an operating area (see [`crate::read::area`]).
+
+use geo::{Coord, Geometry, LineString, MultiLineString, MultiPoint, MultiPolygon, Point, Polygon};
+use geojson::{GeometryValue, Position};
+use serde_json::Value;
+
+use super::crs::Crs;
+use crate::frame::LonLat;
+
+/// The geometry types of RFC 7946 section 1.4.
+pub const GEOMETRY_TYPES: [&str; 7] = [
+    "Point",
+    "MultiPoint",
+    "LineString",
+    "MultiLineString",
+    "Polygon",
+    "MultiPolygon",
+    "GeometryCollection",
+];
+
+/// Longitudes may run past the antimeridian, but not by more than a turn.
+const WIDEST_LONGITUDE_DEG: f64 = 360.0;
+
+/// A geometry in WGS 84, with longitudes brought into −180..=180.
+///
+/// # Errors
+/// What is wrong with a position, as a phrase.
+pub fn to_geo(value: &GeometryValue, crs: &Crs) -> Result<Geometry<f64>, String> {
+    Ok(match value {
+        GeometryValue::Point { coordinates } => {
+            Geometry::Point(Point(coordinate(coordinates, crs)?))
+        }
+        GeometryValue::MultiPoint { coordinates } => Geometry::MultiPoint(MultiPoint(
+            coordinates
+                .iter()
+                .map(|position| coordinate(position, crs).map(Point))
+                .collect::<Result<_, _>>()?,
+        )),
+        GeometryValue::LineString { coordinates } => Geometry::LineString(line(coordinates, crs)?),
+        GeometryValue::MultiLineString { coordinates } => {
+            Geometry::MultiLineString(MultiLineString(
+                coordinates
+                    .iter()
+                    .map(|part| line(part, crs))
+                    .collect::<Result<_, _>>()?,
+            ))
+        }
+        GeometryValue::Polygon { coordinates } => Geometry::Polygon(polygon(coordinates, crs)?),
+        GeometryValue::MultiPolygon { coordinates } => Geometry::MultiPolygon(MultiPolygon(
+            coordinates
+                .iter()
+                .map(|part| polygon(part, crs))
+                .collect::<Result<_, _>>()?,
+        )),
+        GeometryValue::GeometryCollection { geometries } => {
+            Geometry::GeometryCollection(geo::GeometryCollection(
+                geometries
+                    .iter()
+                    .map(|part| to_geo(&part.value, crs))
+                    .collect::<Result<_, _>>()?,
+            ))
+        }
+    })
+}
+
+fn line(positions: &[Position], crs: &Crs) -> Result<LineString<f64>, String> {
+    positions
+        .iter()
+        .map(|position| coordinate(position, crs))
+        .collect::<Result<Vec<_>, _>>()
+        .map(LineString)
+}
+
+fn polygon(rings: &[Vec<Position>], crs: &Crs) -> Result<Polygon<f64>, String> {
+    let mut rings = rings.iter();
+    let Some(exterior) = rings.next() else {
+        return Err("a polygon has no ring".to_owned());
+    };
+    let exterior = ring(exterior, crs)?;
+    let holes = rings
+        .map(|hole| ring(hole, crs))
+        .collect::<Result<Vec<_>, _>>()?;
+    Ok(Polygon::new(exterior, holes))
+}
+
+/// RFC 7946 section 3.1.6: a ring is closed and has four or more positions.
+fn ring(positions: &[Position], crs: &Crs) -> Result<LineString<f64>, String> {
+    if positions.len() < 4 {
+        return Err(format!(
+            "a ring has {} positions, not four or more",
+            positions.len()
+        ));
+    }
+    let ends = (positions.first(), positions.last());
+    if let (Some(first), Some(last)) = ends
+        && first.as_slice().get(..2) != last.as_slice().get(..2)
+    {
+        return Err("a ring is not closed: its last position is not its first".to_owned());
+    }
+    line(positions, crs)
+}
+
+fn coordinate(position: &Position, crs: &Crs) -> Result<Coord<f64>, String> {
+    let &[x, y, ..] = position.as_slice() else {
+        return Err("a position has fewer than two numbers".to_owned());
+    };
+    if !(x.is_finite() && y.is_finite()) {
+        return Err("a coordinate is not a finite number".to_owned());
+    }
+    let Some((lon, lat)) = crs.to_lon_lat(x, y) else {
+        return Err(format!(
+            "the position {x}, {y} cannot be converted from {} to WGS 84",
+            crs.name()
+        ));
+    };
+    if lat.abs() > 90.0 {
+        let advice = if lon.abs() <= 90.0 && lat.abs() <= 180.0 {
+            ": longitude and latitude seem swapped"
+        } else {
+            ": the coordinates are not degrees"
+        };
+        return Err(format!("the latitude {lat} is beyond 90 degrees{advice}"));
+    }
+    if lon.abs() > WIDEST_LONGITUDE_DEG {
+        return Err(format!(
+            "the longitude {lon} is beyond 360 degrees: the coordinates are not degrees"
+        ));
+    }
+    let place = LonLat::wrapped(lon, lat);
+    Ok(Coord {
+        x: place.lon(),
+        y: place.lat(),
+    })
+}
+
+/// What is wrong with a geometry that is JSON but not GeoJSON, if it can be told.
+#[must_use]
+pub fn fault(geometry: &Value) -> Option<String> {
+    let kind = geometry.get("type").and_then(Value::as_str);
+    match kind {
+        None => return Some("its geometry has no \"type\"".to_owned()),
+        Some(kind) if !GEOMETRY_TYPES.contains(&kind) => {
+            return Some(format!("\"{kind}\" is not a GeoJSON geometry type"));
+        }
+        Some(_) => {}
+    }
+    match geometry.get("coordinates") {
+        None => Some("its geometry has no \"coordinates\"".to_owned()),
+        Some(coordinates) => coordinate_fault(coordinates),
+    }
+}
+
+fn coordinate_fault(value: &Value) -> Option<String> {
+    match value {
+        Value::Array(elements) => elements.iter().find_map(coordinate_fault),
+        Value::Null => Some("a coordinate is null, not a number".to_owned()),
+        Value::String(_) => Some("a coordinate is text, not a number".to_owned()),
+        Value::Bool(_) | Value::Object(_) => Some("a coordinate is not a number".to_owned()),
+        Value::Number(_) => None,
+    }
+}

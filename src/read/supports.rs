@@ -1,0 +1,144 @@
+//! The supports of power lines: found by place, so that lines can be cut at them.
+//!
+//! Not here: how a feature becomes a support (see [`crate::read::structures`]).
+
+use std::collections::HashSet;
+
+use rstar::primitives::GeomWithData;
+use rstar::{AABB, RTree};
+
+use crate::frame::{LonLat, distance};
+use crate::obstacle::{Obstacle, Shape, Top};
+use crate::site::FeatureRef;
+
+/// How far a support may lie from a vertex of its line and still be that vertex: lines and their
+/// supports share coordinates in OpenStreetMap, and come from one survey elsewhere, so 2 m only has
+/// to bridge rounding (common practice, no source).
+pub const MATCH_DISTANCE_M: f64 = 2.0;
+
+/// Metres in a degree of latitude, rounded down so that a box in degrees is never too small: the
+/// least is 110 574 m at the equator.
+const LEAST_METRES_PER_DEGREE: f64 = 110_574.0;
+
+/// All supports, by place.
+#[derive(Debug, Default)]
+pub struct Supports {
+    tree: RTree<GeomWithData<[f64; 2], Option<usize>>>,
+    records: Vec<Support>,
+    vertices: HashSet<(u64, u64, Option<u64>)>,
+}
+
+/// A support with a record.
+#[derive(Clone, Debug)]
+pub struct Support {
+    /// Its record.
+    pub obstacle: Obstacle,
+    /// The top that the data state for the support itself.
+    pub own_top: Option<Top>,
+    /// Whether the data say something about its height that is unclear: no line lends it one then.
+    pub is_unclear: bool,
+}
+
+/// A support that was found at a vertex.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Found {
+    record: Option<usize>,
+}
+
+impl Supports {
+    /// From the supports near the window, and the places of all others.
+    #[must_use]
+    pub fn new(records: Vec<Support>, elsewhere: &[LonLat]) -> Self {
+        let mut entries = records
+            .iter()
+            .enumerate()
+            .filter_map(|(index, support)| match support.obstacle.shape {
+                Shape::Point(place) => {
+                    Some(GeomWithData::new([place.lon(), place.lat()], Some(index)))
+                }
+                _ => None,
+            })
+            .collect::<Vec<_>>();
+        entries.extend(
+            elsewhere
+                .iter()
+                .map(|place| GeomWithData::new([place.lon(), place.lat()], None)),
+        );
+        Self {
+            tree: RTree::bulk_load(entries),
+            records,
+            vertices: HashSet::new(),
+        }
+    }
+
+    /// The support nearest to a vertex, within [`MATCH_DISTANCE_M`].
+    #[must_use]
+    pub fn at(&self, place: LonLat) -> Option<Found> {
+        let north = MATCH_DISTANCE_M / LEAST_METRES_PER_DEGREE;
+        let east = north / place.lat().to_radians().cos().max(1e-6);
+        let envelope = AABB::from_corners(
+            [place.lon() - east, place.lat() - north],
+            [place.lon() + east, place.lat() + north],
+        );
+        self.tree
+            .locate_in_envelope(&envelope)
+            .filter_map(|entry| {
+                let [lon, lat] = *entry.geom();
+                let metres = distance(place, LonLat::wrapped(lon, lat)).m();
+                (metres <= MATCH_DISTANCE_M).then_some((metres, entry.data.is_none(), entry.data))
+            })
+            .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)).then(a.2.cmp(&b.2)))
+            .map(|(_, _, record)| Found { record })
+    }
+
+    /// Gives a support without a height the one that its line states; the lowest if several do.
+    pub fn lend(&mut self, found: &Found, top: Option<Top>) {
+        let Some(support) = found.record.and_then(|index| self.records.get_mut(index)) else {
+            return;
+        };
+        if support.is_unclear || support.own_top.is_some() {
+            return;
+        }
+        let lower = match (support.obstacle.top, top) {
+            (Some(known), Some(new)) if known.reference != new.reference => Some(known),
+            (Some(known), Some(new)) if known.value_m <= new.value_m => Some(known),
+            (known, new) => new.or(known),
+        };
+        support.obstacle.top = lower;
+    }
+
+    /// The top of a support: its own, else what the line lends.
+    #[must_use]
+    pub fn top_of(&self, found: &Found, lent: Option<Top>) -> Option<Top> {
+        match found.record.and_then(|index| self.records.get(index)) {
+            Some(support) if support.is_unclear => None,
+            Some(support) => support.own_top.or(lent),
+            None => lent,
+        }
+    }
+
+    /// The feature of a support.
+    #[must_use]
+    pub fn source_of(&self, found: &Found) -> Option<FeatureRef> {
+        let support = self.records.get(found.record?)?;
+        Some(support.obstacle.source.clone())
+    }
+
+    /// Whether no vertex with this place and top was seen before; remembers it.
+    pub fn is_new_vertex(&mut self, place: LonLat, top: Option<Top>) -> bool {
+        self.vertices.insert((
+            place.lon().to_bits(),
+            place.lat().to_bits(),
+            top.map(|top| top.value_m.to_bits()),
+        ))
+    }
+
+    /// The records, with what lines lent them.
+    #[must_use]
+    pub fn into_records(self) -> Vec<Obstacle> {
+        self.records
+            .into_iter()
+            .map(|support| support.obstacle)
+            .collect()
+    }
+}
