@@ -110,6 +110,10 @@ pub struct Ring {
 }
 
 /// A rule on height: an expression over cited leaves.
+#[expect(
+    clippy::large_enum_variant,
+    reason = "a profile holds a handful of terms, and boxes would only clutter their matching"
+)]
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Term {

@@ -1,5 +1,8 @@
 //! Geodesics and the local plane against published values and dense sampling.
 
+// Published digits are kept as they were printed.
+#![allow(clippy::excessive_precision)]
+
 use eaves::frame::{
     LocalFrame, LonLat, Xy, circumscribed_ring, destination, distance, geodesic, longest_segment,
     longitude_step, sagitta_bound,

@@ -249,6 +249,80 @@ fn each_expression_has_the_shape_of_its_rule() {
     }
 }
 
+/// The height above flat ground that a rule allows at a place `away` from the one obstacle, metres,
+/// by the plain words of [`Term`]; none where it allows nothing.
+fn allowed(term: &Term, top: f64, away: f64) -> Option<f64> {
+    match term {
+        Term::Lowest(terms) => terms
+            .iter()
+            .map(|term| allowed(term, top, away))
+            .try_fold(f64::MAX, |least, value| value.map(|value| least.min(value))),
+        Term::Highest(terms) => terms
+            .iter()
+            .filter_map(|term| allowed(term, top, away))
+            .reduce(f64::max),
+        Term::Cap { height, .. } => Some(height.value_m.m()),
+        Term::Shield {
+            reach,
+            margin,
+            taller_than,
+            ..
+        } => {
+            let counts = taller_than
+                .as_ref()
+                .is_none_or(|least| top > least.value_m.m());
+            (away <= reach.value_m.m() && counts).then_some(top - margin.value_m.m())
+        }
+    }
+}
+
+#[test]
+fn each_rule_gives_the_heights_of_its_published_examples() {
+    let ft = 0.3048;
+    #[rustfmt::skip]
+    let rows = [
+        // Plain: 60 m less the margin within 100 m, edge included (common practice, no source).
+        ("plain", 60.0, 100.0, Some(50.0)),
+        ("plain", 60.0, 100.1, None),
+        ("plain", 200.0, 0.0, Some(120.0)),
+        // Rule 101.7: within 100 m of an object of 42.0 m, below its top.
+        ("new-zealand", 42.0, 99.9, Some(42.0)),
+        ("new-zealand", 42.0, 100.0, Some(42.0)),
+        ("new-zealand", 42.0, 100.1, None),
+        ("new-zealand", 150.0, 10.0, Some(120.0)),
+        // UAS.OPEN.010(3): 104.9, 105.0, 105.1 and 130 m within 50 m: 120, 120, 120.1 and 145 m.
+        ("european-union", 104.9, 50.0, Some(120.0)),
+        ("european-union", 105.0, 50.0, Some(120.0)),
+        ("european-union", 105.1, 50.0, Some(120.1)),
+        ("european-union", 130.0, 50.0, Some(145.0)),
+        ("european-union", 130.0, 50.1, Some(120.0)),
+        // 14 CFR 107.51(b): a crane of 275 ft, 675 ft within 400 ft of it; 400 ft elsewhere.
+        ("united-states", 275.0 * ft, 400.0 * ft, Some(675.0 * ft)),
+        ("united-states", 275.0 * ft, 400.1 * ft, Some(400.0 * ft)),
+        // 901.25(1): 100 ft above a structure less than 200 ft away; 400 ft if that is more.
+        ("canada", 350.0 * ft, 199.9 * ft, Some(450.0 * ft)),
+        ("canada", 350.0 * ft, 200.1 * ft, Some(400.0 * ft)),
+        ("canada", 250.0 * ft, 10.0 * ft, Some(400.0 * ft)),
+        // The 400 ft of art. 94A are not raised near a tall structure.
+        ("united-kingdom", 300.0, 0.0, Some(121.92)),
+        // Common practice under the 400 ft of reg. 101.085.
+        ("australia", 60.0, 100.0, Some(50.0)),
+        ("australia", 300.0, 0.0, Some(121.92)),
+    ];
+    for (name, top, away, expected) in rows {
+        let found = allowed(&load(name).unwrap().expression, top, away);
+        match (found, expected) {
+            (Some(found), Some(expected)) => {
+                assert!(
+                    (found - expected).abs() < 1e-9,
+                    "{name} {top} {away}: {found}"
+                );
+            }
+            (found, expected) => assert_eq!(found, expected, "{name} {top} {away}"),
+        }
+    }
+}
+
 #[test]
 fn a_ring_is_labelled_as_the_profile_writes_it_and_rings_are_sorted() {
     let labels = |profile: &Profile| -> Vec<String> {
