@@ -24,13 +24,13 @@ pub fn write(page: &mut Page, assessment: &Assessment) {
         assessment.aerodromes.len()
     ));
     if assessment.aerodromes.is_empty() {
-        page.line(
+        page.prose(
             2,
             "None in the layers that were read. That does not say that there is none.",
         );
         return;
     }
-    page.line(
+    page.prose(
         2,
         "Distances from the aerodrome to the nearest point of the area, rounded down; bearings \
          from the aerodrome.",

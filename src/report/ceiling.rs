@@ -137,9 +137,9 @@ fn why(reason: &Undetermined) -> String {
 
 fn write_wish(page: &mut Page, wish: &WishAnswer) {
     let answer = match wish.state {
-        WishState::Everywhere => "the ceiling is at or above it everywhere",
-        WishState::InPart => "the ceiling is at or above it in part of the area only",
-        WishState::Nowhere => "the ceiling is below it everywhere",
+        WishState::Everywhere => "within the ceiling everywhere",
+        WishState::InPart => "within the ceiling in part only",
+        WishState::Nowhere => "within the ceiling nowhere",
         WishState::Undetermined => "UNDETERMINED",
     };
     page.section(&format!(
@@ -150,14 +150,15 @@ fn write_wish(page: &mut Page, wish: &WishAnswer) {
         WishState::InPart => page.line(
             2,
             &format!(
-                "At least {} of the area allows it.",
+                "{} of the area is certified to have a ceiling at or above it.",
                 partial_share_down(wish.share_allowed)
             ),
         ),
         WishState::Undetermined if wish.share_allowed > 0.0 => page.line(
             2,
             &format!(
-                "At least {} of the area allows it; the rest cannot be told.",
+                "{} of the area is certified to have a ceiling at or above it; the rest cannot \
+                 be told.",
                 partial_share_down(wish.share_allowed)
             ),
         ),
@@ -166,7 +167,7 @@ fn write_wish(page: &mut Page, wish: &WishAnswer) {
     if let Some(short) = wish.short_by_m {
         page.line(
             2,
-            &format!("The ceiling is {} below it.", metres(short.m_up(1), 1)),
+            &format!("The ceiling of the whole area is {} below it.", metres(short.m_up(1), 1)),
         );
     }
     if !wish.changes.is_empty() {
@@ -183,7 +184,7 @@ fn change_words(change: &WishChange) -> String {
             format!("stay at or below {} above ground", height(*ceiling_m_agl))
         }
         WishChange::ReduceArea { share_left } => format!(
-            "leave out the part that does not allow it: {} of the area remains",
+            "leave out the part with a lower ceiling: {} of the area remains",
             share_down(*share_left)
         ),
         WishChange::BetterData { up_to_m } => format!(

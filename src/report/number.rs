@@ -114,10 +114,10 @@ fn percent(share: f64, rounded: f64) -> String {
     if share >= 1.0 {
         return format!("100{NO_BREAK}%");
     }
-    if rounded < 0.1 {
+    if share < 0.001 - SHARE_NOISE {
         return format!("<0.1{NO_BREAK}%");
     }
-    if rounded > 99.9 {
+    if share > 0.999 + SHARE_NOISE {
         return format!(">99.9{NO_BREAK}%");
     }
     format!("{rounded:.1}{NO_BREAK}%")

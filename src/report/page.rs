@@ -21,14 +21,14 @@ pub fn page(assessment: &Assessment) -> String {
     let mut page = Page::default();
     write_header(&mut page, assessment);
     ceiling::write(&mut page, assessment);
-    shielding::write(&mut page, &assessment.shielding, assessment.area.area_m2);
+    shielding::write(&mut page, &assessment.shielding);
     aerodromes::write(&mut page, assessment);
     write_not_assessed(&mut page, &assessment.not_assessed);
     write_cautions(&mut page, &assessment.cautions);
     write_rule_values(&mut page, &assessment.profile.values);
     write_layers(&mut page, &assessment.layers);
     page.section("CAUTION");
-    page.line(0, assessment.caution);
+    page.prose(0, assessment.caution);
     page.into_text()
 }
 
@@ -162,7 +162,8 @@ fn features(total: usize, named: &[String]) -> String {
         text.push_str(": ");
         text.push_str(&names.join(", "));
         if total > names.len() {
-            text.push_str(&format!(" and {} more", total - names.len()));
+            let rest = grouped((total - names.len()) as f64, 0);
+            text.push_str(&format!(" and {rest} more"));
         }
     }
     text.push(')');

@@ -46,7 +46,8 @@ pub fn listing(profiles: &[Profile]) -> String {
             page.point(4, &harmless(condition));
         }
     }
-    page.section(CAUTION);
+    page.gap();
+    page.prose(0, CAUTION);
     page.into_text()
 }
 

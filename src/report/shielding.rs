@@ -18,17 +18,17 @@ const VALUE: usize = 18;
 const PARTS_NAMED: usize = 6;
 
 /// Writes one SHIELDING section for each shield rule.
-pub fn write(page: &mut Page, rules: &[ShieldingAnswer], area_m2: f64) {
+pub fn write(page: &mut Page, rules: &[ShieldingAnswer]) {
     if rules.is_empty() {
         page.section("SHIELDING");
         page.line(2, "The profile has no shielding rule.");
     }
     for rule in rules {
-        write_rule(page, rule, area_m2);
+        write_rule(page, rule);
     }
 }
 
-fn write_rule(page: &mut Page, rule: &ShieldingAnswer, area_m2: f64) {
+fn write_rule(page: &mut Page, rule: &ShieldingAnswer) {
     let margin = rule.margin_m.m();
     let margin = if margin < 0.0 {
         format!("{} added to the top", metres((-rule.margin_m).m_down(1), 1))
@@ -36,7 +36,7 @@ fn write_rule(page: &mut Page, rule: &ShieldingAnswer, area_m2: f64) {
         format!("margin {}", metres(rule.margin_m.m_up(1), 1))
     };
     page.section(&format!(
-        "SHIELDING by {}: reach {}, {margin}",
+        "SHIELDING, {}: reach {}, {margin}",
         harmless(&rule.rule),
         metres(rule.reach_m.m_down(1), 1)
     ));
@@ -49,7 +49,7 @@ fn write_rule(page: &mut Page, rule: &ShieldingAnswer, area_m2: f64) {
         }
         None => page.line(2, "No lowest shielding obstacle: nothing is covered."),
     }
-    write_cover(page, rule, area_m2);
+    write_cover(page, rule);
     write_lowest_in_reach(page, rule);
 }
 
@@ -75,7 +75,7 @@ fn write_shield(page: &mut Page, heading: &str, shield: &ShieldAnswer) {
     page.labelled(4, "", VALUE, &decimal(shield.position));
 }
 
-fn write_cover(page: &mut Page, rule: &ShieldingAnswer, area_m2: f64) {
+fn write_cover(page: &mut Page, rule: &ShieldingAnswer) {
     let shields = format!(
         "{} in reach; {} in reach cannot shield",
         count(rule.shields_in_reach, "shield"),
@@ -89,14 +89,16 @@ fn write_cover(page: &mut Page, rule: &ShieldingAnswer, area_m2: f64) {
     if rule.covered_share <= 0.0 && rule.lowest_shielding.is_none() {
         page.labelled(2, "Covered", VALUE, "nothing");
     } else {
-        let covered = format!("at least {} of the area", partial_share_down(rule.covered_share));
+        let covered = format!(
+            "{} of the area, certified",
+            partial_share_down(rule.covered_share)
+        );
         page.labelled(2, "Covered", VALUE, &covered);
     }
     let parts = parts(&rule.uncovered);
-    let share = if area_m2 > 0.0 { rule.uncovered_m2 / area_m2 } else { f64::NAN };
     let uncovered = format!(
         "{} of the area, {}², in {}; the ceiling is UNDETERMINED there",
-        share_up(share.min(1.0)),
+        share_up(1.0 - rule.covered_share),
         metres(rule.uncovered_m2.ceil(), 0),
         count(parts.len(), "part")
     );
@@ -120,7 +122,7 @@ fn write_lowest_in_reach(page: &mut Page, rule: &ShieldingAnswer) {
     });
     if !is_same {
         write_shield(page, "Plain lowest object in reach", lowest);
-        page.line(
+        page.prose(
             4,
             "This is another question: it does not set the ceiling, because taller \
              shields cover what it covers.",

@@ -14,17 +14,27 @@ pub struct Page {
 }
 
 impl Page {
-    /// Starts a section: an empty line, then its heading.
-    pub fn section(&mut self, heading: &str) {
+    /// An empty line, unless the page has just begun.
+    pub fn gap(&mut self) {
         if !self.text.is_empty() {
             self.text.push('\n');
         }
+    }
+
+    /// Starts a section: an empty line, then its heading.
+    pub fn section(&mut self, heading: &str) {
+        self.gap();
         self.line(0, heading);
     }
 
     /// A paragraph from column `indent`, its further lines two columns deeper.
     pub fn line(&mut self, indent: usize, text: &str) {
         self.hanging(&" ".repeat(indent), indent + 2, text);
+    }
+
+    /// A paragraph whose lines all begin in column `indent`.
+    pub fn prose(&mut self, indent: usize, text: &str) {
+        self.hanging(&" ".repeat(indent), indent, text);
     }
 
     /// A point of a list.

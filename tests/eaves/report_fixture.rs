@@ -12,7 +12,7 @@ use eaves::obstacle::{ObstacleKind, Shape};
 use eaves::profile::{Mark, Profile, Quantity, Reference, Ring, Term};
 use eaves::site::{FeatureRef, OperatingArea};
 use eaves::units::{Altitude, Bearing, Height, Metres};
-use geo::{MultiPolygon, polygon};
+use geo::{GeodesicArea, MultiPolygon, polygon};
 
 pub fn place(lon: f64, lat: f64) -> LonLat {
     LonLat::new(lon, lat).unwrap()
@@ -235,6 +235,7 @@ pub fn area() -> OperatingArea {
 /// Everything, with an uncovered corner: the ceiling of the whole area is undetermined.
 pub fn straddling() -> Assessment {
     let record = area();
+    let area_m2 = record.polygons.geodesic_area_unsigned();
     let corner = polygon![
         (x: 150.2115, y: -30.212), (x: 150.212, y: -30.212), (x: 150.212, y: -30.2117),
     ];
@@ -261,7 +262,7 @@ pub fn straddling() -> Assessment {
             name: record.name.clone(),
             source: record.source.clone(),
             middle: place(150.21, -30.21),
-            area_m2: 64_012.7,
+            area_m2,
             perimeter_m: Metres::of(1_912.6),
             outline: record.polygons.clone(),
             record,
@@ -333,7 +334,7 @@ pub fn straddling() -> Assessment {
             height_m_agl: Height::of(50.0),
             state: WishState::InPart,
             share_allowed: 0.42,
-            short_by_m: Some(Metres::of(13.5)),
+            short_by_m: None,
             changes: vec![
                 WishChange::FlyLower {
                     ceiling_m_agl: Height::of(36.5),
@@ -394,6 +395,7 @@ pub fn decided() -> Assessment {
         conditions: Vec::new(),
     };
     assessment.profile.conditions.clear();
+    assessment.wish.as_mut().unwrap().short_by_m = Some(Metres::of(13.5));
     for rule in &mut assessment.shielding {
         rule.is_wholly_covered = true;
         rule.covered_share = 1.0;
@@ -434,7 +436,7 @@ pub fn bare() -> Assessment {
         rule.shields_in_reach = 0;
         rule.covered_share = 0.0;
         rule.uncovered = area().polygons;
-        rule.uncovered_m2 = 64_012.7;
+        rule.uncovered_m2 = assessment.area.area_m2;
     }
     assessment.ceiling = CeilingAnswer {
         whole: None,
