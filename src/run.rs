@@ -100,7 +100,11 @@ pub fn run(request: &Request, engine: &impl Engine, out: &mut dyn Write) -> Resu
         Request::Inspect { layers, json } => {
             let (text, is_free_of_defects) = engine.inspect(layers, *json)?;
             print(out, &text)?;
-            Ok(if is_free_of_defects { Exit::Answered } else { Exit::Undecided })
+            Ok(if is_free_of_defects {
+                Exit::Answered
+            } else {
+                Exit::Undecided
+            })
         }
         Request::Demo { out: folder } => demo(folder.as_deref(), engine, out),
         Request::Profiles => {
@@ -133,7 +137,11 @@ fn assess(
         page.push_str(&format!("Wrote {path}\n"));
     }
     print(out, &page)?;
-    Ok(if assessment.is_decided() { Exit::Answered } else { Exit::Undecided })
+    Ok(if assessment.is_decided() {
+        Exit::Answered
+    } else {
+        Exit::Undecided
+    })
 }
 
 /// Every output of an assessment, in memory.

@@ -30,7 +30,9 @@ pub fn signed(text: &str) -> Result<Metres, String> {
         return Err(format!("is not a number with a unit; {HOW}"));
     }
     if number.contains(',') {
-        return Err(format!("has a comma in its number; write a decimal point: {HOW}"));
+        return Err(format!(
+            "has a comma in its number; write a decimal point: {HOW}"
+        ));
     }
     let value: f64 = number
         .parse()

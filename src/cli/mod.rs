@@ -178,7 +178,7 @@ fn one_line(text: &str) -> String {
         .take_while(|line| !line.starts_with("Usage:") && !line.starts_with("For more information"))
         .filter(|line| !line.is_empty())
         .collect();
-    let joined = parts.join(" ");
+    let joined = parts.join(" ").replace(" tip: ", "; tip: ");
     let cause = joined.strip_prefix("error: ").unwrap_or(&joined);
     format!("{cause}; see `eaves --help`")
 }
@@ -194,7 +194,9 @@ fn wish(text: &str) -> Result<Height, String> {
 fn site_elevation(text: &str) -> Result<Altitude, String> {
     let elevation = length::signed(text)?;
     if !SITE_ELEVATIONS_M.contains(&elevation.m()) {
-        return Err("is not an elevation from -500 m to 9 000 m; check the number and its unit".into());
+        return Err(
+            "is not an elevation from -500 m to 9 000 m; check the number and its unit".into(),
+        );
     }
     Ok(Altitude::of(elevation.m()))
 }
@@ -242,9 +244,13 @@ fn sag(text: &str) -> Result<Sag, String> {
 /// A date written `YYYY-MM-DD`.
 fn date(text: &str) -> Result<Date, String> {
     let is_plain = text.len() == 10
-        && text
-            .char_indices()
-            .all(|(i, c)| if i == 4 || i == 7 { c == '-' } else { c.is_ascii_digit() });
+        && text.char_indices().all(|(i, c)| {
+            if i == 4 || i == 7 {
+                c == '-'
+            } else {
+                c.is_ascii_digit()
+            }
+        });
     if !is_plain {
         return Err("is not a date; write it as YYYY-MM-DD, such as 2026-03-31".into());
     }

@@ -65,7 +65,11 @@ pub fn printed(lines: &[BudgetLine]) -> Vec<PrintedLine> {
 fn rounding(difference: i64) -> PrintedLine {
     PrintedLine {
         label: ROUNDING.into(),
-        step: if difference < 0 { BudgetStep::Less } else { BudgetStep::Plus },
+        step: if difference < 0 {
+            BudgetStep::Less
+        } else {
+            BudgetStep::Plus
+        },
         tenths: difference.saturating_abs(),
         note: String::new(),
     }

@@ -6,9 +6,7 @@ use crate::answer::{
 use crate::units::{Altitude, Height, Metres};
 
 use super::budget;
-use super::number::{
-    altitude, height, metres, partial_share_down, place, share_down, share_up,
-};
+use super::number::{altitude, height, metres, partial_share_down, place, share_down, share_up};
 use super::text::{Page, harmless};
 
 /// Writes the CEILING section.
@@ -71,7 +69,9 @@ fn both(pair: &CeilingPair) -> String {
             "{above_ground} above ground · {} AMSL",
             altitude(Altitude::of(amsl.value_m))
         ),
-        None => format!("{above_ground} above ground · AMSL undetermined: ground elevation not known"),
+        None => {
+            format!("{above_ground} above ground · AMSL undetermined: ground elevation not known")
+        }
     }
 }
 
@@ -81,7 +81,11 @@ fn governs(page: &mut Page, pair: &CeilingPair) {
         (amsl.governs_at, &amsl.governs, &amsl.shield)
             == (ground.governs_at, &ground.governs, &ground.shield)
     });
-    let label = if shared { "Governs both" } else { "Governs above ground" };
+    let label = if shared {
+        "Governs both"
+    } else {
+        "Governs above ground"
+    };
     write_governs(page, label, &pair.above_ground);
     if let (Some(amsl), false) = (&pair.amsl, shared) {
         write_governs(page, "Governs AMSL", amsl);
@@ -119,7 +123,10 @@ fn certified(page: &mut Page, reference: &str, value: &CeilingValue) {
 
 fn why(reason: &Undetermined) -> String {
     match reason {
-        Undetermined::Uncovered { uncovered_m2, share } => format!(
+        Undetermined::Uncovered {
+            uncovered_m2,
+            share,
+        } => format!(
             "{} of the area ({}²) is out of reach of every shield",
             share_up(*share),
             metres(uncovered_m2.ceil(), 0)
@@ -167,7 +174,10 @@ fn write_wish(page: &mut Page, wish: &WishAnswer) {
     if let Some(short) = wish.short_by_m {
         page.line(
             2,
-            &format!("The ceiling of the whole area is {} below it.", metres(short.m_up(1), 1)),
+            &format!(
+                "The ceiling of the whole area is {} below it.",
+                metres(short.m_up(1), 1)
+            ),
         );
     }
     if !wish.changes.is_empty() {

@@ -73,8 +73,15 @@ fn bare_numbers(assessment: &Assessment) -> Vec<(&'static str, f64)> {
         numbers.push(("profile.values.value", value.value));
     }
     for aerodrome in &assessment.aerodromes {
-        for distance in aerodrome.references.iter().filter_map(|it| it.distance.as_ref()) {
-            numbers.push(("aerodromes.references.distance.distance_nm", distance.distance_nm));
+        for distance in aerodrome
+            .references
+            .iter()
+            .filter_map(|it| it.distance.as_ref())
+        {
+            numbers.push((
+                "aerodromes.references.distance.distance_nm",
+                distance.distance_nm,
+            ));
         }
         for share in aerodrome.rings.iter().filter_map(|ring| ring.share_inside) {
             numbers.push(("aerodromes.rings.share_inside", share));
@@ -92,15 +99,21 @@ fn bare_numbers(assessment: &Assessment) -> Vec<(&'static str, f64)> {
             numbers.push(("shielding.uncovered", place.y));
         }
     }
-    for pair in [&assessment.ceiling.whole, &assessment.ceiling.determined_part]
-        .into_iter()
-        .flatten()
+    for pair in [
+        &assessment.ceiling.whole,
+        &assessment.ceiling.determined_part,
+    ]
+    .into_iter()
+    .flatten()
     {
         ceiling_numbers(pair, &mut numbers);
     }
     for reason in &assessment.ceiling.undetermined {
         match reason {
-            Undetermined::Uncovered { uncovered_m2, share } => {
+            Undetermined::Uncovered {
+                uncovered_m2,
+                share,
+            } => {
                 numbers.push(("ceiling.undetermined.uncovered_m2", *uncovered_m2));
                 numbers.push(("ceiling.undetermined.share", *share));
             }

@@ -136,7 +136,11 @@ pub fn dms(place: LonLat) -> String {
 fn sexagesimal(degrees: f64, width: usize, positive: char, negative: char) -> String {
     // One count of hundredths of a second first, so that 59.999" carries into the minutes.
     let hundredths = (degrees.abs() * 360_000.0).round();
-    let side = if degrees < 0.0 && hundredths > 0.0 { negative } else { positive };
+    let side = if degrees < 0.0 && hundredths > 0.0 {
+        negative
+    } else {
+        positive
+    };
     let whole = (hundredths / 360_000.0).floor();
     let minutes = ((hundredths - whole * 360_000.0) / 6_000.0).floor();
     let seconds = (hundredths - whole * 360_000.0 - minutes * 6_000.0) / 100.0;
@@ -149,7 +153,11 @@ fn sexagesimal(degrees: f64, width: usize, positive: char, negative: char) -> St
 pub fn decimal(place: LonLat) -> String {
     // Adding 0 turns the negative zero of "-0.0000000" into 0.
     let seven = |degrees: f64| (degrees * 1e7).round() / 1e7 + 0.0;
-    format!("{:.7},{NO_BREAK}{:.7}", seven(place.lat()), seven(place.lon()))
+    format!(
+        "{:.7},{NO_BREAK}{:.7}",
+        seven(place.lat()),
+        seven(place.lon())
+    )
 }
 
 /// A place both ways.
@@ -166,7 +174,11 @@ pub fn bearings(true_bearing: Option<Bearing>, magnetic: Option<Bearing>) -> Str
             format!("{}°{north}", it.three_digits())
         })
     };
-    format!("{}{NO_BREAK}{}", shown(true_bearing, 'T'), shown(magnetic, 'M'))
+    format!(
+        "{}{NO_BREAK}{}",
+        shown(true_bearing, 'T'),
+        shown(magnetic, 'M')
+    )
 }
 
 /// A count with its noun: `1 feature`, `12 features`.

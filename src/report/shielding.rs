@@ -56,7 +56,12 @@ fn write_rule(page: &mut Page, rule: &ShieldingAnswer) {
 fn write_shield(page: &mut Page, heading: &str, shield: &ShieldAnswer) {
     page.line(2, &format!("{heading}: {}", harmless(&shield.title)));
     page.labelled(4, "kind", VALUE, &kind(&shield.kind));
-    page.labelled(4, "read in", VALUE, &harmless(&format!("{} {}", shield.source.file, shield.source.feature)));
+    page.labelled(
+        4,
+        "read in",
+        VALUE,
+        &harmless(&format!("{} {}", shield.source.file, shield.source.feature)),
+    );
     let mut top = format!("{} above its base", height(shield.trusted_top_m_agl));
     if let Some(amsl) = shield.trusted_top_m_amsl {
         top.push_str(&format!(" · {} AMSL", altitude(amsl)));
@@ -68,7 +73,10 @@ fn write_shield(page: &mut Page, heading: &str, shield: &ShieldAnswer) {
     let distance = if shield.distance_m.m() <= 0.0 {
         "0 m: in or on the operating area".to_owned()
     } else {
-        format!("{} from the nearest edge", metres(shield.distance_m.m_down(1), 1))
+        format!(
+            "{} from the nearest edge",
+            metres(shield.distance_m.m_down(1), 1)
+        )
     };
     page.labelled(4, "distance", VALUE, &distance);
     page.labelled(4, "position", VALUE, &dms(shield.position));

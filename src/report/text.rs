@@ -83,8 +83,11 @@ impl Page {
     }
 
     fn finish(&mut self, line: &str) {
-        self.text
-            .extend(line.trim_end().chars().map(|c| if c == NO_BREAK { ' ' } else { c }));
+        self.text.extend(
+            line.trim_end()
+                .chars()
+                .map(|c| if c == NO_BREAK { ' ' } else { c }),
+        );
         self.text.push('\n');
     }
 
@@ -98,7 +101,10 @@ impl Page {
 /// A word cut into pieces of at most `room` characters.
 fn broken(word: &str, room: usize) -> Vec<String> {
     let characters: Vec<char> = word.chars().collect();
-    characters.chunks(room).map(|piece| piece.iter().collect()).collect()
+    characters
+        .chunks(room)
+        .map(|piece| piece.iter().collect())
+        .collect()
 }
 
 /// Text from outside, made harmless: control characters, line separators and marks that turn the

@@ -132,17 +132,25 @@ fn require_file(path: &Path) -> Result<()> {
         )
         .in_file(path)),
         Ok(_) => Ok(()),
-        Err(why) => Err(unreadable(path, &why, "give the GeoJSON file of the operating area")),
+        Err(why) => Err(unreadable(
+            path,
+            &why,
+            "give the GeoJSON file of the operating area",
+        )),
     }
 }
 
 fn require_folder(path: &Path) -> Result<()> {
     match std::fs::metadata(path) {
         Ok(found) if found.is_dir() => Ok(()),
-        Ok(_) => {
-            Err(Error::new("is not a folder", "give the folder that holds the layers").in_file(path))
-        }
-        Err(why) => Err(unreadable(path, &why, "give the folder that holds the layers")),
+        Ok(_) => Err(
+            Error::new("is not a folder", "give the folder that holds the layers").in_file(path),
+        ),
+        Err(why) => Err(unreadable(
+            path,
+            &why,
+            "give the folder that holds the layers",
+        )),
     }
 }
 

@@ -59,7 +59,7 @@ impl Outputs {
             let place = place_of(path)?;
             if seen.contains(&place) {
                 return Err(
-                    Error::new("is given for two outputs", "give each its own file").in_file(path)
+                    Error::new("is given for two outputs", "give each its own file").in_file(path),
                 );
             }
             seen.push(place);

@@ -13,16 +13,26 @@ use proptest::prelude::*;
 use crate::report_fixture::{bare, decided, pair, place, profile, straddling};
 
 fn golden(name: &str, text: &str) {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/golden").join(name);
+    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("tests/golden")
+        .join(name);
     if std::env::var_os("EAVES_ACCEPT").is_some_and(|word| word == "1") {
         std::fs::write(&path, text).unwrap();
     }
     let kept = std::fs::read_to_string(&path).unwrap_or_default();
-    assert_eq!(text, kept, "{} changed; EAVES_ACCEPT=1 accepts it", path.display());
+    assert_eq!(
+        text,
+        kept,
+        "{} changed; EAVES_ACCEPT=1 accepts it",
+        path.display()
+    );
 }
 
 fn pages() -> Vec<String> {
-    [straddling(), decided(), bare()].iter().map(page::page).collect()
+    [straddling(), decided(), bare()]
+        .iter()
+        .map(page::page)
+        .collect()
 }
 
 #[test]
@@ -61,11 +71,23 @@ fn no_line_is_wider_than_the_page_or_ends_in_a_space() {
 fn the_answer_comes_before_its_reasons() {
     let page = page::page(&straddling());
     let order = [
-        "Area ", "CEILING", "Height budget, metres AMSL", "Height budget, metres above ground",
-        "WISH", "SHIELDING", "AERODROMES", "NOT ASSESSED", "CAUTIONS", "RULE VALUES",
-        "LAYERS AND SOURCES", "CAUTION\n",
+        "Area ",
+        "CEILING",
+        "Height budget, metres AMSL",
+        "Height budget, metres above ground",
+        "WISH",
+        "SHIELDING",
+        "AERODROMES",
+        "NOT ASSESSED",
+        "CAUTIONS",
+        "RULE VALUES",
+        "LAYERS AND SOURCES",
+        "CAUTION\n",
     ];
-    let places: Vec<usize> = order.iter().map(|word| page.find(word).expect(word)).collect();
+    let places: Vec<usize> = order
+        .iter()
+        .map(|word| page.find(word).expect(word))
+        .collect();
     assert!(places.is_sorted(), "{places:?}");
 }
 
@@ -83,7 +105,9 @@ fn an_undetermined_ceiling_says_why_and_gives_the_part_that_is_determined() {
     assert!(page.contains("CEILING UNDETERMINED for the whole operating area\n"));
     // 1.251 % goes up, 800.4 m² goes up.
     assert!(page.contains("1.3 % of the area (801 m²) is out of reach of every shield"));
-    assert!(page.contains("Where it is determined: 36.5 m (119 ft) above ground · 340.5 m\n    (1 117 ft) AMSL\n"));
+    assert!(page.contains(
+        "Where it is determined: 36.5 m (119 ft) above ground · 340.5 m\n    (1 117 ft) AMSL\n"
+    ));
     assert!(page.contains("depends on what eaves cannot check:\n  - The obstacle owner agrees"));
     assert!(!page.contains("CEILING 0"), "0 is not an answer");
 }
@@ -156,8 +180,14 @@ fn a_ring_that_straddles_never_prints_nothing_or_all() {
             ring.state = ZoneState::Straddles;
             ring.share_inside = Some(share);
         }
-        for line in page::page(&assessment).lines().filter(|line| line.contains("straddles,")) {
-            assert!(line.ends_with("<0.1 %") || line.ends_with(">99.9 %"), "{line}");
+        for line in page::page(&assessment)
+            .lines()
+            .filter(|line| line.contains("straddles,"))
+        {
+            assert!(
+                line.ends_with("<0.1 %") || line.ends_with(">99.9 %"),
+                "{line}"
+            );
         }
     }
 }
@@ -184,11 +214,17 @@ fn rings_state_their_margin_their_share_and_what_they_were_measured_from() {
 #[test]
 fn an_overlap_and_a_missing_variation_have_words() {
     let mut assessment = straddling();
-    let distance = assessment.aerodromes[0].references[0].distance.as_mut().unwrap();
+    let distance = assessment.aerodromes[0].references[0]
+        .distance
+        .as_mut()
+        .unwrap();
     distance.bearing_magnetic_deg = None;
     let near = page::page(&assessment);
     assert!(near.contains("214°T ---°M"));
-    let distance = assessment.aerodromes[0].references[0].distance.as_mut().unwrap();
+    let distance = assessment.aerodromes[0].references[0]
+        .distance
+        .as_mut()
+        .unwrap();
     distance.distance_m = Metres::ZERO;
     assert!(page::page(&assessment).contains("0 m: the area reaches it"));
     assert!(page::page(&bare()).contains("not known: 2031-01-01 is outside the years of WMM2025"));
@@ -205,7 +241,11 @@ fn the_plain_lowest_object_is_told_apart_and_named_only_when_it_differs() {
 fn an_estimate_is_marked() {
     assert_eq!(page::page(&straddling()).matches("ESTIMATE").count(), 1);
     let mut assessment = straddling();
-    assessment.shielding[0].lowest_shielding.as_mut().unwrap().is_estimate = true;
+    assessment.shielding[0]
+        .lowest_shielding
+        .as_mut()
+        .unwrap()
+        .is_estimate = true;
     assert_eq!(page::page(&assessment).matches("ESTIMATE").count(), 2);
 }
 
@@ -220,9 +260,15 @@ fn every_state_of_a_wish_has_words() {
         let mut assessment = straddling();
         assessment.wish.as_mut().unwrap().state = state;
         let page = page::page(&assessment);
-        let section = page.split("\n\n").find(|it| it.starts_with("WISH")).unwrap();
+        let section = page
+            .split("\n\n")
+            .find(|it| it.starts_with("WISH"))
+            .unwrap();
         let squeezed = section.split_whitespace().collect::<Vec<_>>().join(" ");
-        assert!(squeezed.starts_with("WISH 50.0 m (164 ft) above ground"), "{squeezed}");
+        assert!(
+            squeezed.starts_with("WISH 50.0 m (164 ft) above ground"),
+            "{squeezed}"
+        );
         assert!(squeezed.contains(words), "{squeezed}");
     }
 }
@@ -237,13 +283,30 @@ fn names_cannot_steer_the_terminal() {
     assessment.area.source.feature = nasty.into();
     assessment.profile.title = nasty.into();
     assessment.aerodromes[0].title = nasty.into();
-    assessment.shielding[0].lowest_shielding.as_mut().unwrap().title = nasty.into();
+    assessment.shielding[0]
+        .lowest_shielding
+        .as_mut()
+        .unwrap()
+        .title = nasty.into();
     assessment.cautions[0].defect = nasty.into();
     assessment.cautions[0].features[0] = nasty.into();
     assessment.not_assessed[0].what = nasty.into();
     assessment.layers[0].crs = nasty.into();
-    assessment.ceiling.determined_part.as_mut().unwrap().above_ground.governs = nasty.into();
-    assessment.ceiling.determined_part.as_mut().unwrap().above_ground.budget[0].label = nasty.into();
+    assessment
+        .ceiling
+        .determined_part
+        .as_mut()
+        .unwrap()
+        .above_ground
+        .governs = nasty.into();
+    assessment
+        .ceiling
+        .determined_part
+        .as_mut()
+        .unwrap()
+        .above_ground
+        .budget[0]
+        .label = nasty.into();
     let page = page::page(&assessment);
     assert!(page.chars().all(|c| c == '\n' || !c.is_control()));
     assert!(!page.contains(['\u{202e}', '\u{2028}']));
@@ -258,7 +321,10 @@ fn long_names_wrap() {
     assessment.aerodromes[0].title = "word ".repeat(60);
     let page = page::page(&assessment);
     assert!(page.lines().all(|line| line.chars().count() <= text::WIDTH));
-    assert_eq!(page.matches('x').count() - page::page(&straddling()).matches('x').count(), 300);
+    assert_eq!(
+        page.matches('x').count() - page::page(&straddling()).matches('x').count(),
+        300
+    );
 }
 
 /// The sum of printed lines, checked with integers at every line that gives a sum.
@@ -323,9 +389,18 @@ proptest! {
 
 #[test]
 fn seconds_carry_into_minutes_and_degrees() {
-    assert_eq!(number::dms(place(-0.000_000_1, 29.999_999_9)), "30°00'00.00\"N\u{a0}000°00'00.00\"E");
-    assert_eq!(number::dms(place(-5.5, -1.0 / 3600.0)), "00°00'01.00\"S\u{a0}005°30'00.00\"W");
-    assert_eq!(number::decimal(place(-0.000_000_01, 0.0)), "0.0000000,\u{a0}0.0000000");
+    assert_eq!(
+        number::dms(place(-0.000_000_1, 29.999_999_9)),
+        "30°00'00.00\"N\u{a0}000°00'00.00\"E"
+    );
+    assert_eq!(
+        number::dms(place(-5.5, -1.0 / 3600.0)),
+        "00°00'01.00\"S\u{a0}005°30'00.00\"W"
+    );
+    assert_eq!(
+        number::decimal(place(-0.000_000_01, 0.0)),
+        "0.0000000,\u{a0}0.0000000"
+    );
 }
 
 #[test]

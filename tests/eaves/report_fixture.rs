@@ -63,7 +63,13 @@ pub fn profile() -> Profile {
                 title: "shielding".into(),
                 reach,
                 margin,
-                taller_than: Some(quantity("shield.taller_than", 105.0, "m", 105.0, Mark::Seen)),
+                taller_than: Some(quantity(
+                    "shield.taller_than",
+                    105.0,
+                    "m",
+                    105.0,
+                    Mark::Seen,
+                )),
             }]),
         ]),
         conditions: vec!["The obstacle owner agrees in writing.".into()],
@@ -99,7 +105,12 @@ pub fn pair() -> CeilingPair {
         amsl: Some(value(
             340.5,
             budget(&[
-                ("support top AMSL", From, 360.0, "power-supports.geojson T12"),
+                (
+                    "support top AMSL",
+                    From,
+                    360.0,
+                    "power-supports.geojson T12",
+                ),
                 ("sag at the lowest point", Less, 6.5, "layers.toml"),
                 ("obstacle accuracy", Less, 3.0, "layers.toml"),
                 ("margin", Less, 10.0, "common practice, no source"),
@@ -109,7 +120,12 @@ pub fn pair() -> CeilingPair {
         above_ground: value(
             36.5,
             budget(&[
-                ("support top AMSL", From, 360.0, "power-supports.geojson T12"),
+                (
+                    "support top AMSL",
+                    From,
+                    360.0,
+                    "power-supports.geojson T12",
+                ),
                 ("sag at the lowest point", Less, 6.5, "layers.toml"),
                 ("obstacle accuracy", Less, 3.0, stated),
                 ("margin", Less, 10.0, "common practice, no source"),
@@ -183,15 +199,50 @@ fn aerodrome(ident: &str, name: &str) -> AerodromeAnswer {
             },
         ],
         rings: vec![
-            ring(1.0, Reference::ReferencePoint, Some(Reference::ReferencePoint), ZoneState::Outside, 3651.9, 0.0),
-            ring(3.0, Reference::ReferencePoint, Some(Reference::ReferencePoint), ZoneState::Straddles, -52.1, 0.0004),
-            ring(3.0, Reference::MovementArea, Some(Reference::RunwayEnd), ZoneState::Straddles, -365.8, 0.9999),
-            ring(5.0, Reference::ReferencePoint, Some(Reference::ReferencePoint), ZoneState::Inside, -3756.1, 1.0),
+            ring(
+                1.0,
+                Reference::ReferencePoint,
+                Some(Reference::ReferencePoint),
+                ZoneState::Outside,
+                3651.9,
+                0.0,
+            ),
+            ring(
+                3.0,
+                Reference::ReferencePoint,
+                Some(Reference::ReferencePoint),
+                ZoneState::Straddles,
+                -52.1,
+                0.0004,
+            ),
+            ring(
+                3.0,
+                Reference::MovementArea,
+                Some(Reference::RunwayEnd),
+                ZoneState::Straddles,
+                -365.8,
+                0.9999,
+            ),
+            ring(
+                5.0,
+                Reference::ReferencePoint,
+                Some(Reference::ReferencePoint),
+                ZoneState::Inside,
+                -3756.1,
+                1.0,
+            ),
             RingAnswer {
                 margin_m: None,
                 farthest_margin_m: None,
                 share_inside: None,
-                ..ring(5.0, Reference::Boundary, None, ZoneState::Undetermined, 0.0, 0.0)
+                ..ring(
+                    5.0,
+                    Reference::Boundary,
+                    None,
+                    ZoneState::Undetermined,
+                    0.0,
+                    0.0,
+                )
             },
         ],
         record,
@@ -314,7 +365,11 @@ pub fn straddling() -> Assessment {
                 trusted_top_m_amsl: None,
                 is_estimate: true,
                 distance_m: Metres::ZERO,
-                ..shield("silo \"North bin\"", feature("structures.geojson", "3"), None)
+                ..shield(
+                    "silo \"North bin\"",
+                    feature("structures.geojson", "3"),
+                    None,
+                )
             }),
             covered_share: 0.98749,
             is_wholly_covered: false,
@@ -370,7 +425,11 @@ pub fn straddling() -> Assessment {
                 defect: "has no height".into(),
                 effect: "not a shield; counted as an obstacle of unknown height".into(),
             },
-            Caution::about("", "sag assumed to be 2 % of the span", "taken off the top wire"),
+            Caution::about(
+                "",
+                "sag assumed to be 2 % of the span",
+                "taken off the top wire",
+            ),
         ],
         layers: vec![LayerAnswer {
             layer: "power-lines".into(),
