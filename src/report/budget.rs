@@ -17,15 +17,15 @@ const NOTE: usize = 48;
 /// The label of the line that makes up for rounding.
 const ROUNDING: &str = "rounding";
 
-/// One printed line of a budget, in tenths of a metre.
+/// One printed line of a budget, in hundredths of a metre.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct PrintedLine {
     /// What it is.
     pub label: String,
     /// What it does to the sum.
     pub step: BudgetStep,
-    /// The printed amount in tenths of a metre.
-    pub tenths: i64,
+    /// The printed amount in hundredths of a metre.
+    pub hundredths: i64,
     /// Where the amount comes from.
     pub note: String,
 }
@@ -37,25 +37,27 @@ pub fn printed(lines: &[BudgetLine]) -> Vec<PrintedLine> {
     let mut sum = None;
     for line in lines {
         let value = Metres::of(line.value_m);
-        let tenths = match line.step {
-            BudgetStep::Less => tenths_of(value.m_up(1)),
-            BudgetStep::From | BudgetStep::Plus | BudgetStep::Gives => tenths_of(value.m_down(1)),
+        let hundredths = match line.step {
+            BudgetStep::Less => hundredths_of(value.m_up(2)),
+            BudgetStep::From | BudgetStep::Plus | BudgetStep::Gives => {
+                hundredths_of(value.m_down(2))
+            }
         };
         sum = Some(match (line.step, sum) {
-            (BudgetStep::From, _) | (_, None) => tenths,
-            (BudgetStep::Less, Some(sum)) => tenths.saturating_neg().saturating_add(sum),
-            (BudgetStep::Plus, Some(sum)) => tenths.saturating_add(sum),
+            (BudgetStep::From, _) | (_, None) => hundredths,
+            (BudgetStep::Less, Some(sum)) => hundredths.saturating_neg().saturating_add(sum),
+            (BudgetStep::Plus, Some(sum)) => hundredths.saturating_add(sum),
             (BudgetStep::Gives, Some(sum)) => {
-                if tenths != sum {
-                    shown.push(rounding(tenths.saturating_sub(sum)));
+                if hundredths != sum {
+                    shown.push(rounding(hundredths.saturating_sub(sum)));
                 }
-                tenths
+                hundredths
             }
         });
         shown.push(PrintedLine {
             label: line.label.clone(),
             step: line.step,
-            tenths,
+            hundredths,
             note: line.note.clone(),
         });
     }
@@ -70,14 +72,14 @@ fn rounding(difference: i64) -> PrintedLine {
         } else {
             BudgetStep::Plus
         },
-        tenths: difference.saturating_abs(),
+        hundredths: difference.saturating_abs(),
         note: String::new(),
     }
 }
 
-/// A number of metres that is whole in tenths, as tenths; a number too large for it is clamped.
-fn tenths_of(metres: f64) -> i64 {
-    (metres * 10.0).round() as i64
+/// A number of metres that is whole in hundredths, as hundredths; a number too large for it is clamped.
+fn hundredths_of(metres: f64) -> i64 {
+    (metres * 100.0).round() as i64
 }
 
 /// Writes a budget under its heading.
@@ -91,7 +93,7 @@ pub fn write(page: &mut Page, heading: &str, lines: &[BudgetLine]) {
             BudgetStep::Gives => '=',
         };
         let label = harmless(&line.label).replace(' ', &NO_BREAK.to_string());
-        let amount = grouped(line.tenths as f64 / 10.0, 1);
+        let amount = grouped(line.hundredths as f64 / 100.0, 2);
         let padded = if label.chars().count() > LABEL {
             page.line(4, &format!("{sign}{NO_BREAK}{}", harmless(&line.label)));
             format!("{0:>1$}", "", LABEL + 2)

@@ -332,10 +332,10 @@ fn adds_up(lines: &[BudgetLine]) {
     let mut sum = 0;
     for line in budget::printed(lines) {
         match line.step {
-            BudgetStep::From => sum = line.tenths,
-            BudgetStep::Less => sum -= line.tenths,
-            BudgetStep::Plus => sum += line.tenths,
-            BudgetStep::Gives => assert_eq!(sum, line.tenths, "{lines:?}"),
+            BudgetStep::From => sum = line.hundredths,
+            BudgetStep::Less => sum -= line.hundredths,
+            BudgetStep::Plus => sum += line.hundredths,
+            BudgetStep::Gives => assert_eq!(sum, line.hundredths, "{lines:?}"),
         }
     }
 }
@@ -364,8 +364,8 @@ proptest! {
             lines.push(line(BudgetStep::Gives, exact));
         }
         adds_up(&lines);
-        let last = budget::printed(&lines).last().unwrap().tenths as f64 / 10.0;
-        prop_assert!(last <= exact + 1e-6 && last > exact - 0.1 - 1e-6);
+        let last = budget::printed(&lines).last().unwrap().hundredths as f64 / 100.0;
+        prop_assert!(last <= exact + 1e-6 && last > exact - 0.01 - 1e-6);
     }
 
     // A place printed to 0.01" and 7 decimals reads back within half of the last digit.
