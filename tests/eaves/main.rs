@@ -8,13 +8,20 @@
     clippy::print_stderr
 )]
 
+mod architecture;
+mod cli;
 mod cover;
 mod demo_layers;
 mod field;
 mod frame;
 mod profile;
 mod reference;
+mod report;
+mod report_fixture;
+mod request;
+mod run;
 mod site;
 mod units;
 mod variation;
+mod window;
 mod wire;

@@ -1,0 +1,142 @@
+//! The JSON form of an assessment: every key documented in `layers/schema/assessment.json`.
+//!
+//! Keys keep the order of [`Assessment`]; numbers are unrounded and finite. JSON has no infinity
+//! and no NaN, and a `null` in their place could be read as "not given", so such a number stops
+//! the output instead.
+
+use serde_json::Value;
+
+use crate::answer::{Assessment, CeilingPair, CeilingValue, Undetermined, VariationAnswer};
+use crate::error::{Error, Result};
+
+/// The greatest number that an answer can hold, metres or square metres: more than the surface of
+/// the Earth (5.1e14 m²); beyond it lie only the clamped forms of infinity.
+const GREATEST: f64 = 1e15;
+
+/// The assessment as indented JSON, ended by a line end.
+///
+/// # Errors
+/// An [`Error`] when a number is not finite, which names its key.
+pub fn json(assessment: &Assessment) -> Result<String> {
+    let unfit = |cause: String| Error::new(cause, "report this defect with the input files");
+    if let Some((key, value)) = bare_numbers(assessment)
+        .into_iter()
+        .find(|(_, value)| !value.is_finite())
+    {
+        return Err(unfit(format!("{key} of the answer is {value}")));
+    }
+    let value = serde_json::to_value(assessment)
+        .map_err(|why| unfit(format!("the answer does not become JSON ({why})")))?;
+    if let Some(key) = clamped(&value, String::new()) {
+        return Err(unfit(format!("{key} of the answer is not finite")));
+    }
+    let mut text = serde_json::to_string_pretty(assessment)
+        .map_err(|why| unfit(format!("the answer does not become JSON ({why})")))?;
+    text.push('\n');
+    Ok(text)
+}
+
+/// The path of the first number beyond [`GREATEST`].
+fn clamped(value: &Value, path: String) -> Option<String> {
+    match value {
+        Value::Number(number) => number
+            .as_f64()
+            .is_none_or(|number| number.abs() > GREATEST)
+            .then_some(path),
+        Value::Array(items) => items
+            .iter()
+            .enumerate()
+            .find_map(|(i, item)| clamped(item, format!("{path}/{i}"))),
+        Value::Object(entries) => entries
+            .iter()
+            .find_map(|(key, item)| clamped(item, format!("{path}/{key}"))),
+        Value::Null | Value::Bool(_) | Value::String(_) => None,
+    }
+}
+
+/// The numbers of an assessment that their type does not keep finite, with their keys.
+fn bare_numbers(assessment: &Assessment) -> Vec<(&'static str, f64)> {
+    let mut numbers = vec![
+        ("area.area_m2", assessment.area.area_m2),
+        ("ground.unknown_share", assessment.ground.unknown_share),
+    ];
+    if let VariationAnswer::Known {
+        declination_deg,
+        uncertainty_deg,
+        ..
+    } = &assessment.variation
+    {
+        numbers.push(("variation.declination_deg", *declination_deg));
+        numbers.push(("variation.uncertainty_deg", *uncertainty_deg));
+    }
+    for value in &assessment.profile.values {
+        numbers.push(("profile.values.value", value.value));
+    }
+    for aerodrome in &assessment.aerodromes {
+        for distance in aerodrome
+            .references
+            .iter()
+            .filter_map(|it| it.distance.as_ref())
+        {
+            numbers.push((
+                "aerodromes.references.distance.distance_nm",
+                distance.distance_nm,
+            ));
+        }
+        for share in aerodrome.rings.iter().filter_map(|ring| ring.share_inside) {
+            numbers.push(("aerodromes.rings.share_inside", share));
+        }
+    }
+    for rule in &assessment.shielding {
+        numbers.push(("shielding.covered_share", rule.covered_share));
+        numbers.push(("shielding.uncovered_m2", rule.uncovered_m2));
+        for place in rule.uncovered.iter().flat_map(|part| {
+            std::iter::once(part.exterior())
+                .chain(part.interiors())
+                .flat_map(|ring| ring.coords())
+        }) {
+            numbers.push(("shielding.uncovered", place.x));
+            numbers.push(("shielding.uncovered", place.y));
+        }
+    }
+    for pair in [
+        &assessment.ceiling.whole,
+        &assessment.ceiling.determined_part,
+    ]
+    .into_iter()
+    .flatten()
+    {
+        ceiling_numbers(pair, &mut numbers);
+    }
+    for reason in &assessment.ceiling.undetermined {
+        match reason {
+            Undetermined::Uncovered {
+                uncovered_m2,
+                share,
+            } => {
+                numbers.push(("ceiling.undetermined.uncovered_m2", *uncovered_m2));
+                numbers.push(("ceiling.undetermined.share", *share));
+            }
+            Undetermined::GroundUnknown { share } => {
+                numbers.push(("ceiling.undetermined.share", *share));
+            }
+            Undetermined::NoShield | Undetermined::NotCertified => {}
+        }
+    }
+    if let Some(wish) = &assessment.wish {
+        numbers.push(("wish.share_allowed", wish.share_allowed));
+    }
+    numbers
+}
+
+fn ceiling_numbers(pair: &CeilingPair, numbers: &mut Vec<(&'static str, f64)>) {
+    let mut add = |value: &CeilingValue| {
+        numbers.push(("ceiling.value_m", value.value_m));
+        numbers.push(("ceiling.attained_m", value.attained_m));
+        for line in &value.budget {
+            numbers.push(("ceiling.budget.value_m", line.value_m));
+        }
+    };
+    add(&pair.above_ground);
+    pair.amsl.iter().for_each(&mut add);
+}

@@ -1,0 +1,14 @@
+//! Words: the terminal page, the listings and the JSON form, all from values found elsewhere.
+//!
+//! One of the two places where numbers become words and marks (the other is [`crate::figure`]).
+//! Nothing is computed here but rounding to the safe side and the sums that show it.
+
+pub mod aerodromes;
+pub mod budget;
+pub mod ceiling;
+pub mod json;
+pub mod number;
+pub mod page;
+pub mod profiles;
+pub mod shielding;
+pub mod text;

@@ -1,0 +1,223 @@
+//! The terminal page of one assessment: what can be read out on the phone, the answer first.
+//!
+//! Not here: finding any of it (see [`crate::assess`]). Sections have their own files beside this.
+
+use crate::answer::{Assessment, GroundSource, LayerAnswer, NotAssessed, VariationAnswer};
+use crate::error::Caution;
+use crate::profile::{Mark, Quantity};
+
+use super::number::{NO_BREAK, count, grouped, metres, place, share_up};
+use super::text::{Page, harmless};
+use super::{aerodromes, ceiling, shielding};
+
+/// Column of the values in the header and the lists.
+const VALUE: usize = 12;
+
+/// The page of an assessment, at most 72 columns wide, each line ended.
+///
+/// Distances, altitudes and heights are rounded down; every name from outside is made harmless.
+#[must_use]
+pub fn page(assessment: &Assessment) -> String {
+    let mut page = Page::default();
+    write_header(&mut page, assessment);
+    ceiling::write(&mut page, assessment);
+    shielding::write(&mut page, &assessment.shielding);
+    aerodromes::write(&mut page, assessment);
+    write_not_assessed(&mut page, &assessment.not_assessed);
+    write_cautions(&mut page, &assessment.cautions);
+    write_rule_values(&mut page, &assessment.profile.values);
+    write_layers(&mut page, &assessment.layers);
+    page.section("CAUTION");
+    page.prose(0, assessment.caution);
+    page.into_text()
+}
+
+fn write_header(page: &mut Page, assessment: &Assessment) {
+    page.line(
+        0,
+        &format!("EAVES {} · one operating area", assessment.version),
+    );
+    let area = &assessment.area;
+    let source = format!("{} {}", area.source.file, area.source.feature);
+    page.labelled(0, "Area", VALUE, &harmless(&area.name));
+    page.labelled(0, "", VALUE, &format!("read in {}", harmless(&source)));
+    let size = format!(
+        "{}² ({}{NO_BREAK}ha), perimeter {}",
+        metres(area.area_m2.floor(), 0),
+        grouped((area.area_m2 / 100.0).floor() / 100.0, 2),
+        metres(area.perimeter_m.m_down(0), 0)
+    );
+    page.labelled(0, "Size", VALUE, &size);
+    page.labelled(0, "Middle", VALUE, &place(area.middle));
+    let profile = &assessment.profile;
+    let rules = format!("{}: {}", harmless(&profile.name), harmless(&profile.title));
+    page.labelled(0, "Profile", VALUE, &rules);
+    page.labelled(0, "Date", VALUE, &harmless(&assessment.date));
+    page.labelled(0, "Datum", VALUE, "WGS 84; AMSL above mean sea level");
+    page.labelled(0, "Ground", VALUE, &ground(assessment));
+    page.labelled(0, "Variation", VALUE, &variation(&assessment.variation));
+}
+
+fn ground(assessment: &Assessment) -> String {
+    let ground = &assessment.ground;
+    let mut text = match &ground.source {
+        GroundSource::Terrain { file } => format!("terrain {}", harmless(file)),
+        GroundSource::Stated { elevation_m_amsl } => format!(
+            "stated, {} AMSL for the whole site",
+            metres(elevation_m_amsl.m_down(1), 1)
+        ),
+        GroundSource::AssumedFlat => "ASSUMED FLAT: no elevation is known".into(),
+    };
+    if let (GroundSource::Terrain { .. }, Some(lowest), Some(highest)) =
+        (&ground.source, ground.lowest_m_amsl, ground.highest_m_amsl)
+    {
+        text.push_str(&format!(
+            ", {} to {} AMSL",
+            metres(lowest.m_down(1), 1),
+            metres(highest.m_up(1), 1)
+        ));
+    }
+    if ground.accuracy_is_stated {
+        text.push_str(&format!(
+            "; accuracy {}",
+            metres(ground.accuracy_m.m_up(1), 1)
+        ));
+    } else {
+        text.push_str("; accuracy not stated");
+    }
+    if ground.unknown_share > 0.0 {
+        text.push_str(&format!(
+            "; no data under {} of the area",
+            share_up(ground.unknown_share)
+        ));
+    }
+    text
+}
+
+fn variation(variation: &VariationAnswer) -> String {
+    match variation {
+        VariationAnswer::Known {
+            declination_deg,
+            uncertainty_deg,
+            model,
+            date,
+        } => {
+            let side = if *declination_deg < 0.0 { 'W' } else { 'E' };
+            format!(
+                "{:.1}°{side} ± {:.1}° ({model}, {})",
+                declination_deg.abs(),
+                (uncertainty_deg * 10.0).ceil() / 10.0,
+                harmless(date)
+            )
+        }
+        VariationAnswer::Unknown { why } => format!("not known: {}", harmless(why)),
+    }
+}
+
+fn write_not_assessed(page: &mut Page, list: &[NotAssessed]) {
+    page.section("NOT ASSESSED");
+    page.line(2, "Anything that this page does not name; and:");
+    for entry in list {
+        let which = features(entry.count, &entry.features);
+        let text = format!("{}: {}{which}", harmless(&entry.what), harmless(&entry.why));
+        page.point(2, &text);
+    }
+}
+
+fn write_cautions(page: &mut Page, list: &[Caution]) {
+    page.section(&format!("CAUTIONS ({})", list.len()));
+    if list.is_empty() {
+        page.line(2, "No defect was found in the layers.");
+    }
+    for caution in list {
+        page.point(2, &caution_words(caution));
+    }
+}
+
+/// A caution in words: file, defect, how many features and which, effect.
+#[must_use]
+pub fn caution_words(caution: &Caution) -> String {
+    let file = if caution.file.is_empty() {
+        String::new()
+    } else {
+        format!("{}: ", harmless(&caution.file))
+    };
+    format!(
+        "{file}{}{}; {}",
+        harmless(&caution.defect),
+        features(caution.count, &caution.features),
+        harmless(&caution.effect)
+    )
+}
+
+/// ` (12 features: a, b and 10 more)`, or nothing when it is not about features.
+fn features(total: usize, named: &[String]) -> String {
+    if total == 0 && named.is_empty() {
+        return String::new();
+    }
+    let total = total.max(named.len());
+    let names: Vec<String> = named.iter().map(|name| harmless(name)).collect();
+    let mut text = format!(" ({}", count(total, "feature"));
+    if !names.is_empty() {
+        text.push_str(": ");
+        text.push_str(&names.join(", "));
+        if total > names.len() {
+            let rest = grouped((total - names.len()) as f64, 0);
+            text.push_str(&format!(" and {rest} more"));
+        }
+    }
+    text.push(')');
+    text
+}
+
+fn write_rule_values(page: &mut Page, values: &[Quantity]) {
+    page.section("RULE VALUES");
+    for value in values {
+        page.point(2, &quantity_words(value));
+    }
+}
+
+/// A value of a profile in words: key, value as its source has it, citation, edition and mark.
+#[must_use]
+pub fn quantity_words(quantity: &Quantity) -> String {
+    let mark = match quantity.mark {
+        Mark::Seen => "seen in a copy of the source",
+        Mark::FromMemory => "FROM MEMORY: confirm before relying on it",
+        Mark::CommonPractice => "COMMON PRACTICE: no source",
+    };
+    let mut text = format!(
+        "{} = {}{NO_BREAK}{}: {mark}",
+        harmless(&quantity.key),
+        quantity.value,
+        harmless(&quantity.unit)
+    );
+    for part in [&quantity.citation, &quantity.edition] {
+        if !part.trim().is_empty() {
+            text.push_str("; ");
+            text.push_str(&harmless(part));
+        }
+    }
+    text
+}
+
+fn write_layers(page: &mut Page, layers: &[LayerAnswer]) {
+    page.section("LAYERS AND SOURCES");
+    if layers.is_empty() {
+        page.line(2, "none");
+    }
+    for layer in layers {
+        let optional = |value: &Option<String>, what: &str| match value {
+            Some(value) => harmless(value),
+            None => format!("{what} not stated"),
+        };
+        let text = format!(
+            "{}, {}; {}; {}; {}",
+            harmless(&layer.file),
+            count(layer.features, "feature"),
+            harmless(&layer.crs),
+            optional(&layer.date, "date"),
+            optional(&layer.source, "source")
+        );
+        page.point(2, &format!("{}: {text}", harmless(&layer.layer)));
+    }
+}

@@ -1,0 +1,164 @@
+//! The resolved request: arguments checked against the file system, with every default filled in.
+//!
+//! Not here: what arguments look like (see [`crate::cli`]) or doing what they ask
+//! (see [`crate::run`]).
+
+pub mod outputs;
+
+use std::path::{Path, PathBuf};
+
+use jiff::civil::Date;
+
+use crate::cli::{AssessArgs, Cli, Command};
+use crate::error::{Error, Result};
+use crate::obstacle::Sag;
+use crate::units::{Altitude, Height, Metres};
+
+use outputs::Outputs;
+
+/// How far beyond the widest reach of the profile layers are read, for the surroundings that a
+/// figure shows.
+pub const FIGURE_SURROUNDINGS_M: f64 = 2_500.0;
+
+/// What eaves is asked to do, ready to be done.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Request {
+    /// Assess one operating area.
+    Assess(Box<AssessRequest>),
+    /// Inspect a folder of layers.
+    Inspect {
+        /// The folder.
+        layers: PathBuf,
+        /// JSON instead of text.
+        json: bool,
+    },
+    /// Assess the demo.
+    Demo {
+        /// Where to leave what it makes; the page alone is printed without it.
+        out: Option<PathBuf>,
+    },
+    /// List the built-in rule profiles.
+    Profiles,
+}
+
+/// One operating area to assess.
+#[derive(Clone, Debug, PartialEq)]
+pub struct AssessRequest {
+    /// The file of the operating area.
+    pub area: PathBuf,
+    /// The feature of that file, when it has several.
+    pub feature: Option<String>,
+    /// The folder of layers.
+    pub layers: PathBuf,
+    /// The name or path of the rule profile.
+    pub profile: String,
+    /// The date the answer is for.
+    pub date: Date,
+    /// Aerodromes within this are listed.
+    pub search_radius: Metres,
+    /// The wished height above ground.
+    pub wish: Option<Height>,
+    /// The elevation stated instead of terrain.
+    pub site_elevation: Option<Altitude>,
+    /// The accuracy of the ground, when stated here.
+    pub ground_accuracy: Option<Metres>,
+    /// How closely the ceiling is searched.
+    pub tolerance: Metres,
+    /// The sag assumed where the layers state none.
+    pub assumed_sag: Option<Sag>,
+    /// Whether missing heights of power lines are estimated.
+    pub estimate_line_heights: bool,
+    /// What is written beside the page.
+    pub outputs: Outputs,
+}
+
+impl Request {
+    /// Resolves a command line; `today` is the date used where none was given.
+    ///
+    /// # Errors
+    /// An [`Error`] for a path that is missing, of the wrong kind, or given for two purposes.
+    pub fn resolve(cli: Cli, today: Date) -> Result<Self> {
+        match cli.command {
+            Command::Assess(typed) => assess(*typed, today).map(|it| Self::Assess(Box::new(it))),
+            Command::Inspect(typed) => {
+                require_folder(&typed.layers)?;
+                Ok(Self::Inspect {
+                    layers: typed.layers,
+                    json: typed.json,
+                })
+            }
+            Command::Demo(typed) => {
+                if let Some(out) = &typed.out
+                    && out.exists()
+                    && !out.is_dir()
+                {
+                    return Err(Error::new("is a file", "--out needs a folder").in_file(out));
+                }
+                Ok(Self::Demo { out: typed.out })
+            }
+            Command::Profiles => Ok(Self::Profiles),
+        }
+    }
+}
+
+fn assess(typed: AssessArgs, today: Date) -> Result<AssessRequest> {
+    require_file(&typed.area)?;
+    require_folder(&typed.layers)?;
+    let outputs = Outputs::resolve(&typed.figure, typed.json.as_deref())?;
+    outputs.spare_inputs(&[&typed.area, Path::new(&typed.profile)], &typed.layers)?;
+    Ok(AssessRequest {
+        area: typed.area,
+        feature: typed.feature,
+        layers: typed.layers,
+        profile: typed.profile,
+        date: typed.date.unwrap_or(today),
+        search_radius: typed.search_radius,
+        wish: typed.height,
+        site_elevation: typed.site_elevation,
+        ground_accuracy: typed.ground_accuracy,
+        tolerance: typed.tolerance,
+        assumed_sag: typed.sag,
+        estimate_line_heights: typed.estimate_line_heights,
+        outputs,
+    })
+}
+
+/// The operating area must be something that can be read; a pipe is fine, a folder is not.
+fn require_file(path: &Path) -> Result<()> {
+    match std::fs::metadata(path) {
+        Ok(found) if found.is_dir() => Err(Error::new(
+            "is a folder",
+            "give the GeoJSON file of the operating area",
+        )
+        .in_file(path)),
+        Ok(_) => Ok(()),
+        Err(why) => Err(unreadable(
+            path,
+            &why,
+            "give the GeoJSON file of the operating area",
+        )),
+    }
+}
+
+fn require_folder(path: &Path) -> Result<()> {
+    match std::fs::metadata(path) {
+        Ok(found) if found.is_dir() => Ok(()),
+        Ok(_) => Err(
+            Error::new("is not a folder", "give the folder that holds the layers").in_file(path),
+        ),
+        Err(why) => Err(unreadable(
+            path,
+            &why,
+            "give the folder that holds the layers",
+        )),
+    }
+}
+
+fn unreadable(path: &Path, why: &std::io::Error, remedy: &str) -> Error {
+    let cause = match why.kind() {
+        std::io::ErrorKind::NotFound => "does not exist".to_owned(),
+        std::io::ErrorKind::PermissionDenied => "may not be read".to_owned(),
+        _ => format!("cannot be read ({why})"),
+    };
+    Error::new(cause, remedy).in_file(path)
+}

@@ -1,0 +1,326 @@
+//! The direction of imports, the one place of each heavy crate, and the length of files.
+//!
+//! Imports run one way: `units <- frame <- field <- search`; records know only units and frame;
+//! report and figure sit above the answer and never compute it; the command line is on top.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+
+/// What each module of the library may import from the others; a module absent here fails the
+/// test, so that its place is decided when it is added.
+const MAY_IMPORT: &[(&str, &[&str])] = &[
+    ("units", &[]),
+    ("error", &[]),
+    ("frame", &["units"]),
+    // Fields and the search never know what a rule, a runway or a file is.
+    ("field", &["units", "frame"]),
+    ("search", &["units", "frame", "field"]),
+    ("wire", &["units", "frame"]),
+    ("variation", &["units", "frame", "error"]),
+    // Records.
+    ("site", &["units", "frame"]),
+    ("obstacle", &["units", "frame", "site"]),
+    ("aerodrome", &["units", "frame", "site"]),
+    ("airspace", &["units", "frame", "site"]),
+    ("window", &["units", "frame", "site"]),
+    // Records laid out in the plane as pieces of fields, and distances measured there.
+    (
+        "plan",
+        &["units", "frame", "error", "site", "obstacle", "field"],
+    ),
+    (
+        "distance",
+        &[
+            "units",
+            "frame",
+            "error",
+            "site",
+            "aerodrome",
+            "field",
+            "search",
+            "plan",
+        ],
+    ),
+    ("profile", &["units", "error"]),
+    ("answer", RECORDS_AND_RULES),
+    (
+        "read",
+        &[
+            "units",
+            "frame",
+            "error",
+            "site",
+            "obstacle",
+            "aerodrome",
+            "airspace",
+            "window",
+            "answer",
+        ],
+    ),
+    ("assess", BELOW_ASSESS),
+    (
+        "batch",
+        &[
+            "units", "frame", "error", "answer", "read", "assess", "profile", "site", "report",
+            "figure",
+        ],
+    ),
+    // Words and marks: from answers, never from fields, searches or files.
+    ("report", REPORTED),
+    ("figure", REPORTED),
+    // The command line.
+    ("cli", &["units", "obstacle"]),
+    ("request", &["units", "error", "obstacle", "cli"]),
+    ("demo", &[]),
+    ("run", ON_TOP),
+    ("engine", ON_TOP_OF_RUN),
+];
+
+const RECORDS_AND_RULES: &[&str] = &[
+    "units",
+    "frame",
+    "error",
+    "site",
+    "obstacle",
+    "aerodrome",
+    "airspace",
+    "profile",
+];
+
+const REPORTED: &[&str] = &[
+    "units",
+    "frame",
+    "error",
+    "site",
+    "obstacle",
+    "aerodrome",
+    "airspace",
+    "profile",
+    "answer",
+    "read",
+];
+
+const BELOW_ASSESS: &[&str] = &[
+    "units",
+    "frame",
+    "error",
+    "site",
+    "obstacle",
+    "aerodrome",
+    "airspace",
+    "profile",
+    "answer",
+    "read",
+    "field",
+    "search",
+    "plan",
+    "wire",
+    "distance",
+    "variation",
+    "window",
+];
+
+const ON_TOP: &[&str] = &[
+    "units", "frame", "error", "site", "obstacle", "profile", "answer", "read", "window", "assess",
+    "batch", "report", "figure", "request", "cli", "demo",
+];
+
+const ON_TOP_OF_RUN: &[&str] = &[
+    "units", "frame", "error", "site", "obstacle", "profile", "answer", "read", "window", "assess",
+    "batch", "report", "figure", "request", "cli", "demo", "run",
+];
+
+/// The modules that may import a heavy crate.
+///
+/// `answer` uses geojson to write two geometries of the JSON form; everything that reads GeoJSON
+/// is in `read`.
+const HEAVY: &[(&str, &[&str])] = &[
+    ("clap", &["cli"]),
+    ("geojson", &["read", "answer"]),
+    ("gdal", &["read"]),
+    ("proj", &["read"]),
+    ("proj_sys", &["read"]),
+    ("plotters", &["figure"]),
+    ("resvg", &["figure"]),
+    ("world_magnetic_model", &["variation"]),
+];
+
+/// The longest a file may be, in lines.
+const LONGEST: usize = 600;
+
+fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            sources(&path, found);
+        } else if path.extension().is_some_and(|it| it == "rs") {
+            found.push(path);
+        }
+    }
+}
+
+/// Each source file of the library: its top module, its path and its text without comments.
+fn library() -> Vec<(String, PathBuf, String)> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut found = Vec::new();
+    sources(&root, &mut found);
+    found.sort();
+    found
+        .into_iter()
+        .map(|path| {
+            let inside = path.strip_prefix(&root).unwrap().to_path_buf();
+            let first = inside
+                .components()
+                .next()
+                .unwrap()
+                .as_os_str()
+                .to_str()
+                .unwrap();
+            let module = first.trim_end_matches(".rs").to_owned();
+            let text = std::fs::read_to_string(&path).unwrap();
+            let code: Vec<&str> = text
+                .lines()
+                .map(|line| line.split("//").next().unwrap_or(""))
+                .collect();
+            (module, inside, code.join("\n"))
+        })
+        .collect()
+}
+
+/// The modules named after `crate::` in code, alone or at the first level of braces.
+fn imports(code: &str) -> BTreeSet<String> {
+    let mut found = BTreeSet::new();
+    for (at, _) in code.match_indices("crate::") {
+        let rest = &code[at + "crate::".len()..];
+        if let Some(group) = rest.strip_prefix('{') {
+            let mut depth = 1;
+            let mut word = String::new();
+            let mut is_path_start = true;
+            for c in group.chars() {
+                match c {
+                    '{' => depth += 1,
+                    '}' => depth -= 1,
+                    _ if c.is_alphanumeric() || c == '_' => {
+                        if depth == 1 && is_path_start {
+                            word.push(c);
+                        }
+                        continue;
+                    }
+                    _ => {}
+                }
+                if !word.is_empty() {
+                    found.insert(std::mem::take(&mut word));
+                }
+                is_path_start = match c {
+                    ',' | '{' => depth == 1,
+                    ':' | '}' => false,
+                    _ => is_path_start,
+                };
+                if depth == 0 {
+                    break;
+                }
+            }
+        } else {
+            found.insert(
+                rest.chars()
+                    .take_while(|c| c.is_alphanumeric() || *c == '_')
+                    .collect(),
+            );
+        }
+    }
+    found
+}
+
+/// Whether code names a crate in a path: `name::` that no word or path leads into.
+fn names_crate(code: &str, name: &str) -> bool {
+    code.match_indices(&format!("{name}::"))
+        .any(|(at, _)| !code[..at].ends_with(|c: char| c.is_alphanumeric() || c == '_' || c == ':'))
+}
+
+#[test]
+fn imports_run_one_way() {
+    let allowed: BTreeMap<&str, &[&str]> = MAY_IMPORT.iter().copied().collect();
+    for (module, file, code) in library() {
+        if module == "lib" || module == "main" {
+            continue;
+        }
+        let Some(may) = allowed.get(module.as_str()) else {
+            panic!(
+                "{}: decide in this test what the new module may import",
+                file.display()
+            );
+        };
+        for import in imports(&code) {
+            assert!(
+                import == module || may.contains(&import.as_str()),
+                "{} imports {import}, which {module} may not",
+                file.display()
+            );
+        }
+    }
+}
+
+/// The table itself has no circle: no module may import one that may, in the end, import it.
+#[test]
+fn the_directions_have_no_circle() {
+    let allowed: BTreeMap<&str, &[&str]> = MAY_IMPORT.iter().copied().collect();
+    for &(module, may) in MAY_IMPORT {
+        let mut seen: BTreeSet<&str> = BTreeSet::new();
+        let mut open: Vec<&str> = may.to_vec();
+        while let Some(next) = open.pop() {
+            assert_ne!(next, module, "{module} may import itself through others");
+            if seen.insert(next) {
+                open.extend(allowed[next]);
+            }
+        }
+    }
+}
+
+#[test]
+fn heavy_crates_stay_in_their_place() {
+    for (module, file, code) in library() {
+        for (name, places) in HEAVY {
+            assert!(
+                !names_crate(&code, name) || places.contains(&module.as_str()),
+                "{} uses {name}, which belongs in {places:?}",
+                file.display()
+            );
+        }
+    }
+}
+
+#[test]
+fn files_stay_short() {
+    let mut lengths = Vec::new();
+    for (_, file, code) in library() {
+        let lines = code.lines().count();
+        assert!(lines <= LONGEST, "{} has {lines} lines", file.display());
+        lengths.push(lines);
+    }
+    lengths.sort_unstable();
+    assert!(lengths[lengths.len() / 2] < 200, "median of {lengths:?}");
+}
+
+// The scanner finds what it must find; were it blind, the tests above could not fail.
+#[test]
+fn the_scanner_sees_imports() {
+    let code =
+        "use crate::{units::{Metres, field}, frame, error::Result};\nlet x = crate::read::f();";
+    let expected = ["error", "frame", "read", "units"].map(str::to_owned);
+    assert_eq!(imports(code), BTreeSet::from(expected));
+    assert!(names_crate("use gdal::Dataset;", "gdal"));
+    assert!(names_crate("fn f(x: &clap::Error)", "clap"));
+    assert!(!names_crate("crate::read::geojson::f()", "geojson"));
+    assert!(!names_crate("my_proj::f()", "proj"));
+    let used = |name: &str, module: &str| {
+        library()
+            .iter()
+            .any(|(it, _, code)| it == module && names_crate(code, name))
+    };
+    assert!(used("clap", "cli") && used("geojson", "answer"));
+    assert!(
+        library()
+            .iter()
+            .any(|(_, _, code)| imports(code).contains("units"))
+    );
+}
