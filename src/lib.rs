@@ -2,6 +2,7 @@
 pub mod aerodrome;
 pub mod answer;
 pub mod error;
+pub mod figure;
 pub mod frame;
 pub mod obstacle;
 pub mod profile;
