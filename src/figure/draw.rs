@@ -6,11 +6,11 @@
 
 use std::fmt::Write as _;
 
+use plotters::coord::Shift;
 use plotters::prelude::{
     Circle, Color, DrawingArea, FontDesc, FontFamily, FontStyle, FontTransform, IntoDrawingArea,
     PathElement, Polygon, RGBColor, SVGBackend, ShapeStyle, Text as TextElement, TextStyle,
 };
-use plotters::coord::Shift;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
 use super::font;

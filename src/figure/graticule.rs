@@ -50,10 +50,22 @@ impl Angle {
 pub fn add(scene: &mut Scene, panel: PanelName, view: &View, font: &Font) {
     let rect = view.rect;
     let corners = [
-        (Point::new(rect.left, rect.bottom), Point::new(rect.right, rect.bottom)),
-        (Point::new(rect.left, rect.top), Point::new(rect.right, rect.top)),
-        (Point::new(rect.left, rect.bottom), Point::new(rect.left, rect.top)),
-        (Point::new(rect.right, rect.bottom), Point::new(rect.right, rect.top)),
+        (
+            Point::new(rect.left, rect.bottom),
+            Point::new(rect.right, rect.bottom),
+        ),
+        (
+            Point::new(rect.left, rect.top),
+            Point::new(rect.right, rect.top),
+        ),
+        (
+            Point::new(rect.left, rect.bottom),
+            Point::new(rect.left, rect.top),
+        ),
+        (
+            Point::new(rect.right, rect.bottom),
+            Point::new(rect.right, rect.top),
+        ),
     ];
     let [bottom, top, left, right] = corners;
     let (meridians, east_step) = ticks(view, bottom, Angle::Longitude, font);
@@ -62,14 +74,16 @@ pub fn add(scene: &mut Scene, panel: PanelName, view: &View, font: &Font) {
         tick(scene, *at, (0.0, -7.0));
         let text = Angle::Longitude.words(*degrees, east_step);
         let half = font.width(&text, LABEL_SIZE, false) / 2.0;
-        let x = at.x.clamp(rect.left + half, (rect.right - half).max(rect.left + half));
+        let x =
+            at.x.clamp(rect.left + half, (rect.right - half).max(rect.left + half));
         label(scene, Point::new(x, rect.bottom + 13.0), text, false);
     }
     for (degrees, at) in &parallels {
         tick(scene, *at, (7.0, 0.0));
         let text = Angle::Latitude.words(*degrees, north_step);
         let half = font.width(&text, LABEL_SIZE, false) / 2.0;
-        let y = at.y.clamp(rect.top + half, (rect.bottom - half).max(rect.top + half));
+        let y =
+            at.y.clamp(rect.top + half, (rect.bottom - half).max(rect.top + half));
         label(scene, Point::new(rect.left - 5.0, y), text, true);
     }
     for (side, angle, inward, wanted) in [
@@ -122,12 +136,7 @@ fn label(scene: &mut Scene, at: Point, text: String, upwards: bool) {
 }
 
 /// The ticks along one side of a panel and their step: the finest whose labels stay apart.
-fn ticks(
-    view: &View,
-    side: (Point, Point),
-    angle: Angle,
-    font: &Font,
-) -> (Vec<(f64, Point)>, f64) {
+fn ticks(view: &View, side: (Point, Point), angle: Angle, font: &Font) -> (Vec<(f64, Point)>, f64) {
     let origin = view.frame.origin();
     let low = angle.of(view.place_at(side.0), origin);
     let high = angle.of(view.place_at(side.1), origin);

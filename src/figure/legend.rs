@@ -72,7 +72,11 @@ fn entries(assessment: &Assessment) -> Vec<(Sample, Vec<MarkKind>, String)> {
         "Part out of reach of every shield"
     };
     vec![
-        (Sample::Area, vec![K::Area], "Operating area, its vertices".into()),
+        (
+            Sample::Area,
+            vec![K::Area],
+            "Operating area, its vertices".into(),
+        ),
         (Sample::Uncovered, vec![K::Uncovered], uncovered.into()),
         (
             Sample::Governs,
@@ -158,14 +162,17 @@ impl Sample {
                 .collect(),
             Self::Shield => {
                 let mut inks = vec![Ink::Fill(vec![corners(frame)], p::SHIELD_TINT, 0.75)];
-                inks.push(across(Pen::solid(super::scene::Colour(0x6f, 0xc2, 0xae), 6.0)));
+                inks.push(across(Pen::solid(
+                    super::scene::Colour(0x6f, 0xc2, 0xae),
+                    6.0,
+                )));
                 inks.push(across(Pen::solid(p::LINE, 2.2)));
                 inks.push(closed(frame, p::REACH_PEN));
                 inks
             }
             Self::Line => {
                 let mut inks = vec![across(Pen::solid(p::LINE, 2.2))];
-                inks.extend(symbol::support(middle, p::LINE));
+                inks.extend(symbol::support(middle, p::LINE, 1.0));
                 inks
             }
             Self::Structure => {
@@ -173,15 +180,19 @@ impl Sample {
                 let mut inks = vec![Ink::Fill(vec![corners(half)], p::STRUCTURE_TINT, 0.9)];
                 inks.push(closed(half, Pen::solid(p::STRUCTURE, 1.6)));
                 let at = Point::new(frame.right - 9.0, frame.bottom - 3.0);
-                inks.extend(symbol::obstacle(at, p::LINE, Dash::Solid));
+                inks.extend(symbol::obstacle(at, p::LINE, true));
                 inks
             }
             Self::NotShield => {
-                let half = Rect::new(frame.left, frame.top, middle.x - 3.0, frame.bottom);
+                let half = Rect::new(frame.left, frame.top, frame.left + 12.0, frame.bottom);
                 let mut inks = vec![Ink::Fill(vec![corners(half)], p::RULE, 0.3)];
-                inks.push(closed(half, Pen::dashed(p::NOT_SHIELD, 1.3, Dash::Short)));
-                let at = Point::new(frame.right - 9.0, frame.bottom - 3.0);
-                inks.extend(symbol::obstacle(at, p::LINE, Dash::Short));
+                let pen = Pen::dashed(p::NOT_SHIELD, 1.4, Dash::Short);
+                inks.push(closed(half, Pen::dashed(p::NOT_SHIELD, 0.9, Dash::Solid)));
+                let at = Point::new(frame.left + 20.5, frame.bottom - 3.0);
+                inks.extend(symbol::obstacle(at, p::LINE, false));
+                let from = Point::new(frame.left + 27.0, frame.bottom - 3.0);
+                let to = Point::new(frame.right + 3.0, frame.top + 3.0);
+                inks.push(Ink::Line(vec![from, to], pen));
                 inks
             }
             Self::Estimate => vec![across(Pen::dashed(p::LINE, 3.0, Dash::Dots))],

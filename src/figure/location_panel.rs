@@ -43,7 +43,11 @@ fn shown(assessment: &Assessment) -> Vec<&AerodromeAnswer> {
 
 /// The view of the location panel: the area, and the aerodromes shown.
 pub fn view(assessment: &Assessment, frame: LocalFrame, rect: Rect) -> View {
-    let area = assessment.area.record.rings().flat_map(|ring| pieces(&ring));
+    let area = assessment
+        .area
+        .record
+        .rings()
+        .flat_map(|ring| pieces(&ring));
     let aerodromes = shown(assessment).into_iter().flat_map(|aerodrome| {
         let witness = aerodrome.nearest().map(|d| d.from);
         let record = &aerodrome.record;
@@ -90,13 +94,13 @@ pub fn add(
         .count();
     if without_rings > 0 {
         notes.push(format!(
-            "Rings are drawn about the {MOST_WITH_RINGS} nearest aerodromes only"
+            "Rings about {without_rings} of the aerodromes shown, all but the {MOST_WITH_RINGS} nearest"
         ));
     }
     let beyond = assessment.aerodromes.len() - aerodromes.len();
     if beyond > 0 {
         notes.push(format!(
-            "{beyond} of {} aerodromes within {:.0} km are not on the location panel",
+            "{beyond} of {} aerodromes within {:.0} km, the farthest",
             assessment.aerodromes.len(),
             assessment.search_radius_m.m() / 1000.0
         ));
@@ -106,9 +110,10 @@ pub fn add(
             "no aerodrome in the data".to_owned(),
             format!("within {:.0} km", assessment.search_radius_m.m() / 1000.0),
         ];
-        let middle = panel.view.rect.middle();
-        let mut label = Wanted::new(MarkKind::Aerodrome, text, vec![middle], 1);
-        label.clear = 40.0;
+        let rect = panel.view.rect;
+        let above = Point::new(rect.middle().x, rect.top + rect.height() / 6.0);
+        let mut label = Wanted::new(MarkKind::Aerodrome, text, vec![above], 1);
+        label.clear = 0.0;
         label.essential = true;
         panel.want(label);
     }
@@ -124,7 +129,7 @@ fn draw_rings(panel: &mut Panel, aerodrome: &AerodromeAnswer, rank: usize) {
         let shares: Vec<f64> = (0..16).map(|k| f64::from(k * 7 % 16) / 16.0).collect();
         let mut label = Wanted::new(
             MarkKind::Ring,
-            vec![super::rings::words(ring)],
+            super::rings::words(aerodrome, ring),
             along(&parts, &shares),
             100 + 10 * rank as u32 + index as u32,
         );
@@ -143,7 +148,7 @@ fn area(panel: &mut Panel, assessment: &Assessment) {
         corners.extend(cut.iter().flatten());
         for ring in rings(polygon) {
             let parts = panel.view.chain(&ring);
-            panel.lines(MarkKind::Area, &parts, Pen::solid(p::AREA, 1.2), true);
+            panel.lines(MarkKind::Area, &parts, Pen::solid(p::AREA, 1.2));
         }
     }
     let Some(box_) = extent(corners.iter().copied()) else {
@@ -156,9 +161,8 @@ fn area(panel: &mut Panel, assessment: &Assessment) {
         inks.push(Ink::Circle(at, SMALL, p::AREA_PEN));
     }
     panel.symbol(MarkKind::Area, at, inks, half.max(SMALL));
-    let name = panel.font.drawable(&assessment.area.name);
-    let name = panel.font.cut(&name, 12.0, true, 170.0);
-    let mut label = Wanted::new(MarkKind::Area, vec![name], vec![at], 2);
+    let text = vec!["operating area".to_owned()];
+    let mut label = Wanted::new(MarkKind::Area, text, vec![at], 20);
     label.strong = true;
     label.colour = p::AREA;
     label.clear = half.clamp(SMALL, 40.0);
@@ -183,7 +187,7 @@ fn site_extent(panel: &mut Panel, site: &View) {
         return;
     }
     let pen = Pen::dashed(p::SOFT_INK, 0.9, Dash::Short);
-    panel.lines(MarkKind::Extent, &[corners.to_vec()], pen, true);
+    panel.lines(MarkKind::Extent, &[corners.to_vec()], pen);
     let anchor = Point::new(box_.right, box_.bottom);
     let mut label = Wanted::new(
         MarkKind::Extent,
@@ -199,7 +203,10 @@ fn site_extent(panel: &mut Panel, site: &View) {
 
 fn draw_aerodrome(panel: &mut Panel, aerodrome: &AerodromeAnswer) {
     let record = &aerodrome.record;
-    for outline in [&record.boundary, &record.movement_area].into_iter().flatten() {
+    for outline in [&record.boundary, &record.movement_area]
+        .into_iter()
+        .flatten()
+    {
         for polygon in outline {
             let cut = panel.view.rings(polygon);
             panel.ink(MarkKind::Aerodrome, Ink::Fill(cut, p::AERODROME, 0.12));
@@ -211,7 +218,11 @@ fn draw_aerodrome(panel: &mut Panel, aerodrome: &AerodromeAnswer) {
         let [low, high] = &runway.ends;
         let ends: Option<[LonLat; 2]> = low.position.zip(high.position).map(Into::into);
         if let Some(ends) = ends {
-            let dash = if runway.closed { Dash::Short } else { Dash::Solid };
+            let dash = if runway.closed {
+                Dash::Short
+            } else {
+                Dash::Solid
+            };
             let pen = Pen::dashed(p::AERODROME, 3.4, dash);
             panel.chain(MarkKind::Aerodrome, &ends, pen);
         }
@@ -252,7 +263,7 @@ fn draw_distance(panel: &mut Panel, aerodrome: &AerodromeAnswer, rank: usize) {
     lines.push(from_what);
     let line = [answer.from, answer.to].map(|place| panel.view.place(place));
     let parts = panel.view.clipped(&line);
-    panel.lines(MarkKind::DistanceLine, &parts, p::DISTANCE_PEN, true);
+    panel.lines(MarkKind::DistanceLine, &parts, p::DISTANCE_PEN);
     let [from, to] = line;
     let inks: Vec<Ink> = symbol::arrow_head(from, to, 9.0, p::AERODROME)
         .into_iter()

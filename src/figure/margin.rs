@@ -13,7 +13,15 @@ use crate::answer::{Assessment, GroundSource};
 const DATA_SIZE: f64 = 11.0;
 const DATA_ROW: f64 = 14.6;
 
-fn put(scene: &mut Scene, at: Point, text: &str, size: f64, bold: bool, colour: Colour, anchor: Anchor) {
+fn put(
+    scene: &mut Scene,
+    at: Point,
+    text: &str,
+    size: f64,
+    bold: bool,
+    colour: Colour,
+    anchor: Anchor,
+) {
     scene.mark(
         MarkKind::Sheet,
         None,
@@ -31,7 +39,13 @@ fn put(scene: &mut Scene, at: Point, text: &str, size: f64, bold: bool, colour: 
 }
 
 /// Adds the title on the left and the ceiling on the right of the head of the sheet.
-pub fn title(scene: &mut Scene, layout: &Layout, assessment: &Assessment, wished: &str, font: &Font) {
+pub fn title(
+    scene: &mut Scene,
+    layout: &Layout,
+    assessment: &Assessment,
+    wished: &str,
+    font: &Font,
+) {
     let part = layout.title;
     let (lines, colour) = headline(assessment);
     let widest = lines
@@ -41,22 +55,50 @@ pub fn title(scene: &mut Scene, layout: &Layout, assessment: &Assessment, wished
         .fold(0.0, f64::max);
     let room = (part.width() - widest - 40.0).max(200.0);
     let name = font.cut(&font.drawable(wished), 27.0, true, room);
-    put(scene, Point::new(part.left, part.top + 28.0), &name, 27.0, true, p::INK, Anchor::Start);
+    put(
+        scene,
+        Point::new(part.left, part.top + 28.0),
+        &name,
+        27.0,
+        true,
+        p::INK,
+        Anchor::Start,
+    );
     let profile = font.drawable(&format!("Rule profile: {}", assessment.profile.title));
     let profile = font.cut(&profile, 14.0, false, room);
-    put(scene, Point::new(part.left, part.top + 51.0), &profile, 14.0, false, p::SOFT_INK, Anchor::Start);
+    put(
+        scene,
+        Point::new(part.left, part.top + 51.0),
+        &profile,
+        14.0,
+        false,
+        p::SOFT_INK,
+        Anchor::Start,
+    );
     let mut y = part.top + 25.0;
     for (row, line) in lines.iter().enumerate() {
         let at = Point::new(part.right, y);
         let tone = if row == 0 { colour } else { p::INK };
-        put(scene, at, line, headline_size(row), row == 0, tone, Anchor::End);
+        put(
+            scene,
+            at,
+            line,
+            headline_size(row),
+            row == 0,
+            tone,
+            Anchor::End,
+        );
         y += 22.0;
     }
     let rule = vec![
         Point::new(part.left, part.bottom + 3.0),
         Point::new(part.right, part.bottom + 3.0),
     ];
-    scene.mark(MarkKind::Sheet, None, Ink::Line(rule, Pen::solid(p::INK, 2.2)));
+    scene.mark(
+        MarkKind::Sheet,
+        None,
+        Ink::Line(rule, Pen::solid(p::INK, 2.2)),
+    );
 }
 
 fn headline_size(row: usize) -> f64 {
@@ -123,17 +165,33 @@ pub fn data(scene: &mut Scene, part: Rect, assessment: &Assessment, font: &Font)
     let lines = fitted(data_lines(assessment), rows, part.width(), font);
     let mut y = first;
     for line in &lines {
-        put(scene, Point::new(part.left, y), line, DATA_SIZE, false, p::INK, Anchor::Start);
+        put(
+            scene,
+            Point::new(part.left, y),
+            line,
+            DATA_SIZE,
+            false,
+            p::INK,
+            Anchor::Start,
+        );
         y += DATA_ROW;
     }
     if note_lines.is_empty() {
         return;
     }
     y += 8.0;
-    heading(scene, Point::new(part.left, y), "Not on this figure");
+    heading(scene, Point::new(part.left, y), "Left out of this figure");
     for line in &note_lines {
         y += DATA_ROW;
-        put(scene, Point::new(part.left, y), line, DATA_SIZE, false, p::INK, Anchor::Start);
+        put(
+            scene,
+            Point::new(part.left, y),
+            line,
+            DATA_SIZE,
+            false,
+            p::INK,
+            Anchor::Start,
+        );
     }
 }
 
@@ -200,10 +258,22 @@ pub fn caution(scene: &mut Scene, part: Rect, assessment: &Assessment, font: &Fo
         Point::new(part.left, part.bottom),
         Point::new(part.left, part.top),
     ];
-    scene.mark(MarkKind::Sheet, None, Ink::Line(frame, Pen::solid(p::INK, 1.0)));
+    scene.mark(
+        MarkKind::Sheet,
+        None,
+        Ink::Line(frame, Pen::solid(p::INK, 1.0)),
+    );
     let tag = "NOT FOR NAVIGATION";
     let middle = part.middle().y;
-    put(scene, Point::new(part.left + 12.0, middle + 5.0), tag, 14.0, true, p::INK, Anchor::Start);
+    put(
+        scene,
+        Point::new(part.left + 12.0, middle + 5.0),
+        tag,
+        14.0,
+        true,
+        p::INK,
+        Anchor::Start,
+    );
     let left = part.left + 12.0 + font.width(tag, 14.0, true) + 18.0;
     let room = part.right - left - 12.0;
     let mut size = 12.5;

@@ -155,11 +155,13 @@ pub fn scene(assessment: &Assessment, options: &FigureOptions) -> Result<Scene> 
     for (name, count) in [("site", on_site), ("location", on_location)] {
         if count > 0 {
             let labels = if count == 1 { "label" } else { "labels" };
-            notes.push(format!("{count} {labels} left out of the {name} panel for want of room"));
+            notes.push(format!(
+                "{count} {labels} of the {name} panel, for want of room"
+            ));
         }
     }
     if names(assessment, options).any(|name| font.lacks_any(name)) {
-        notes.push("Some characters of names are not in the font of the figure (\u{FFFD})".into());
+        notes.push("Characters of names that its font lacks: \u{FFFD} stands for each".into());
     }
     scene.labels_left_out = on_site + on_location;
     scene.notes = notes;
@@ -170,7 +172,13 @@ pub fn scene(assessment: &Assessment, options: &FigureOptions) -> Result<Scene> 
     scale::bars(&mut scene, layout.site_strip, site.scale, 230.0);
     scale::north(&mut scene, layout.site_strip, &assessment.variation, font);
     scale::bars(&mut scene, layout.location_strip, location.scale, 190.0);
-    margin::title(&mut scene, &layout, assessment, title(assessment, options), font);
+    margin::title(
+        &mut scene,
+        &layout,
+        assessment,
+        title(assessment, options),
+        font,
+    );
     let legend_end = legend::add(&mut scene, layout.side, assessment, font);
     let below = Rect {
         top: legend_end + 10.0,

@@ -11,8 +11,11 @@ use super::{governing, symbol, words};
 use crate::answer::{Assessment, ObstacleAnswer, ShieldAnswer};
 use crate::obstacle::{ObstacleKind, Shape};
 
-/// Obstacles of unknown height are named up to this many; more are only counted.
+/// Obstacles of unknown height in reach are named up to this many; more, and those farther out, are
+/// only counted.
 const MOST_NAMED_UNKNOWN: usize = 10;
+/// Beyond this many supports in the panel their symbols are drawn smaller.
+const MANY_SUPPORTS: usize = 30;
 /// Labels are cut to this width, sheet units.
 const WIDEST: f64 = 210.0;
 const LABEL_SIZE: f64 = 11.5;
@@ -27,7 +30,14 @@ pub fn add(panel: &mut Panel, assessment: &Assessment, notes: &mut Vec<String>) 
     let unknown = all()
         .filter(|(o, _)| is_unknown(o) && in_view(panel, o))
         .count();
-    let named = unknown <= MOST_NAMED_UNKNOWN;
+    let near_unknown = all()
+        .filter(|(o, near)| *near && is_unknown(o) && in_view(panel, o))
+        .count();
+    let named = near_unknown <= MOST_NAMED_UNKNOWN;
+    let supports = all()
+        .filter(|(o, _)| o.kind == ObstacleKind::Support && in_view(panel, o))
+        .count();
+    let support_size = if supports > MANY_SUPPORTS { 0.6 } else { 1.0 };
     if let Some(shield) = lowest {
         casing(panel, shield);
     }
@@ -37,8 +47,8 @@ pub fn add(panel: &mut Panel, assessment: &Assessment, notes: &mut Vec<String>) 
                 continue;
             }
             let is_lowest = lowest.is_some_and(|shield| same(shield, obstacle));
-            let (anchors, clear) = draw(panel, obstacle, near);
-            let lines = label_lines(panel, obstacle, is_lowest, named);
+            let (anchors, clear) = draw(panel, obstacle, near, support_size);
+            let lines = label_lines(panel, obstacle, is_lowest, named && near);
             let rank = u32::try_from(rank).unwrap_or(u32::MAX / 4).min(100_000);
             let mut label = Wanted::new(
                 kind(obstacle),
@@ -53,10 +63,19 @@ pub fn add(panel: &mut Panel, assessment: &Assessment, notes: &mut Vec<String>) 
             panel.want(label);
         }
     }
-    if unknown > 0 && !named {
+    let unlabelled = if named {
+        unknown - near_unknown
+    } else {
+        unknown
+    };
+    if unlabelled > 0 {
         notes.push(format!(
-            "{} obstacles of unknown height are drawn without labels",
-            words::grouped(unknown as f64)
+            "Labels of {} of unknown height, which {} drawn",
+            match unlabelled {
+                1 => "1 obstacle".to_owned(),
+                count => format!("{} obstacles", words::grouped(count as f64)),
+            },
+            if unlabelled == 1 { "is" } else { "are" }
         ));
     }
 }
@@ -93,7 +112,11 @@ fn in_view(panel: &Panel, obstacle: &ObstacleAnswer) -> bool {
     match &obstacle.shape {
         Shape::Point(place) => panel.shows(panel.view.place(*place)),
         Shape::Chain(chain) => !panel.view.chain(chain).is_empty(),
-        Shape::Outline(polygon) => panel.view.rings(polygon).iter().any(|ring| !ring.is_empty()),
+        Shape::Outline(polygon) => panel
+            .view
+            .rings(polygon)
+            .iter()
+            .any(|ring| !ring.is_empty()),
     }
 }
 
@@ -141,7 +164,11 @@ fn label_lines(
     let title = panel.font.drawable(&obstacle.title);
     let title = panel.font.cut(&title, LABEL_SIZE, is_lowest, WIDEST);
     let mut lines = Vec::new();
-    match (&obstacle.kind, words::trusted_top(obstacle), words::top(obstacle)) {
+    match (
+        &obstacle.kind,
+        words::trusted_top(obstacle),
+        words::top(obstacle),
+    ) {
         (ObstacleKind::Support, _, Some(top)) if !is_lowest => lines.push(top),
         (ObstacleKind::Support, None, None) => {}
         (ObstacleKind::Span, Some(trusted), _) => {
@@ -149,14 +176,14 @@ fn label_lines(
                 lines.push(title);
                 lines.push("lowest shielding obstacle".to_owned());
             }
-            lines.push(format!("trusted {trusted}"));
+            lines.push(format!("trusted top {trusted}"));
         }
         (_, Some(trusted), _) => {
             lines.push(title);
             if is_lowest {
                 lines.push("lowest shielding obstacle".to_owned());
             }
-            lines.push(format!("trusted {trusted}"));
+            lines.push(format!("trusted top {trusted}"));
         }
         (_, None, Some(top)) => {
             lines.push(title);
@@ -198,7 +225,12 @@ fn casing(panel: &mut Panel, shield: &ShieldAnswer) {
 }
 
 /// Draws one obstacle; returns where its label may be put, and the radius to keep off.
-fn draw(panel: &mut Panel, obstacle: &ObstacleAnswer, near: bool) -> (Vec<Point>, f64) {
+fn draw(
+    panel: &mut Panel,
+    obstacle: &ObstacleAnswer,
+    near: bool,
+    support_size: f64,
+) -> (Vec<Point>, f64) {
     let kind = kind(obstacle);
     let shields = obstacle.not_a_shield.is_none();
     let unknown = is_unknown(obstacle);
@@ -218,18 +250,26 @@ fn draw(panel: &mut Panel, obstacle: &ObstacleAnswer, near: bool) -> (Vec<Point>
     match &obstacle.shape {
         Shape::Point(place) => {
             let at = panel.view.place(*place);
-            let colour = if faint && unknown { p::NOT_SHIELD } else { p::LINE };
+            let colour = if faint && unknown {
+                p::NOT_SHIELD
+            } else {
+                p::LINE
+            };
             if obstacle.kind == ObstacleKind::Support {
-                panel.symbol(kind, at, symbol::support(at, colour), 6.0);
+                panel.symbol(kind, at, symbol::support(at, colour, support_size), 6.0);
                 (vec![at], 6.0)
             } else {
-                panel.symbol(kind, at, symbol::obstacle(at, colour, dash), 9.0);
+                panel.symbol(kind, at, symbol::obstacle(at, colour, shields), 9.0);
                 (vec![at.shifted(0.0, -4.0)], 9.0)
             }
         }
         Shape::Chain(chain) => {
             let colour = if faint { p::NOT_SHIELD } else { p::LINE };
-            let width = if obstacle.is_estimate { 3.0 } else { 2.2 * weight };
+            let width = if obstacle.is_estimate {
+                3.0
+            } else {
+                2.2 * weight
+            };
             let parts = panel.chain(kind, chain, Pen::dashed(colour, width, dash));
             let anchors = along(&parts, &[0.5, 0.35, 0.65, 0.2, 0.8]);
             (anchors, 3.5)
@@ -249,7 +289,13 @@ fn draw(panel: &mut Panel, obstacle: &ObstacleAnswer, near: bool) -> (Vec<Point>
             let pen = Pen::dashed(line, width, dash);
             for ring in super::view::rings(polygon) {
                 let parts = panel.view.chain(&ring);
-                panel.lines(kind, &parts, pen, !unknown);
+                if unknown {
+                    for part in parts {
+                        panel.ink(kind, Ink::Line(part, pen));
+                    }
+                } else {
+                    panel.lines(kind, &parts, pen);
+                }
             }
             match box_ {
                 Some(b) => {

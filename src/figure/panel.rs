@@ -39,11 +39,12 @@ impl<'a> Panel<'a> {
         self.scene.mark(kind, Some(self.name), ink);
     }
 
-    /// Draws chains of points, and has labels keep off them when `in_the_way`.
-    pub fn lines(&mut self, kind: MarkKind, parts: &[Vec<Point>], pen: Pen, in_the_way: bool) {
+    /// Draws chains of points, and has labels keep off them as far as their kind deserves.
+    pub fn lines(&mut self, kind: MarkKind, parts: &[Vec<Point>], pen: Pen) {
         for part in parts {
-            if in_the_way {
-                self.ground.chain(part);
+            let weight = weight(kind);
+            if weight > 0.0 {
+                self.ground.chain(part, weight);
             }
             self.ink(kind, Ink::Line(part.clone(), pen));
         }
@@ -52,23 +53,35 @@ impl<'a> Panel<'a> {
     /// Draws a chain of places; returns its visible parts.
     pub fn chain(&mut self, kind: MarkKind, places: &[LonLat], pen: Pen) -> Vec<Vec<Point>> {
         let parts = self.view.chain(places);
-        self.lines(kind, &parts, pen, true);
+        self.lines(kind, &parts, pen);
         parts
     }
 
-    /// Draws a closed chain of the plane; returns its visible parts.
-    pub fn plane_ring(&mut self, kind: MarkKind, ring: &[Xy], pen: Pen) -> Vec<Vec<Point>> {
+    /// The visible parts of a closed chain of the plane.
+    pub fn visible(&self, ring: &[Xy]) -> Vec<Vec<Point>> {
         let mut points: Vec<Point> = ring.iter().map(|p| self.view.on_sheet(*p)).collect();
         if points.first() != points.last() {
             points.extend(points.first().copied());
         }
-        let parts = self.view.clipped(&points);
-        self.lines(kind, &parts, pen, true);
+        self.view.clipped(&points)
+    }
+
+    /// Draws a closed chain of the plane; returns its visible parts.
+    pub fn plane_ring(&mut self, kind: MarkKind, ring: &[Xy], pen: Pen) -> Vec<Vec<Point>> {
+        let parts = self.visible(ring);
+        self.lines(kind, &parts, pen);
         parts
     }
 
     /// Hatches rings.
-    pub fn hatch(&mut self, kind: MarkKind, rings: &[Vec<Point>], angle: f64, apart: f64, pen: Pen) {
+    pub fn hatch(
+        &mut self,
+        kind: MarkKind,
+        rings: &[Vec<Point>],
+        angle: f64,
+        apart: f64,
+        pen: Pen,
+    ) {
         for (from, to) in hatch(rings, angle, apart) {
             self.ink(kind, Ink::Line(vec![from, to], pen));
         }
@@ -83,6 +96,11 @@ impl<'a> Panel<'a> {
             self.ink(kind, ink);
         }
         self.ground.symbol(Rect::around(at, radius));
+    }
+
+    /// Has labels keep off a part of the panel where they can.
+    pub fn avoid(&mut self, rect: Rect) {
+        self.ground.symbol(rect);
     }
 
     /// Keeps labels off a place altogether.
@@ -125,6 +143,18 @@ impl<'a> Panel<'a> {
     }
 }
 
+/// What a label on a line of this kind costs, beside a gap of 11 sheet units, which costs 1.
+fn weight(kind: MarkKind) -> f64 {
+    match kind {
+        MarkKind::Aerodrome => 4.0,
+        MarkKind::Span | MarkKind::Estimate | MarkKind::LowestShield => 3.5,
+        MarkKind::Area | MarkKind::Uncovered => 3.0,
+        MarkKind::Structure | MarkKind::NotShield | MarkKind::DistanceLine => 2.4,
+        MarkKind::Ring | MarkKind::Reach | MarkKind::Extent => 1.6,
+        _ => 0.0,
+    }
+}
+
 /// Points along the longest of some chains at shares of its length.
 pub fn along(parts: &[Vec<Point>], shares: &[f64]) -> Vec<Point> {
     let length = |part: &Vec<Point>| -> f64 {
@@ -133,10 +163,7 @@ pub fn along(parts: &[Vec<Point>], shares: &[f64]) -> Vec<Point> {
             .map(|(a, b)| a.distance(*b))
             .sum()
     };
-    let Some(longest) = parts
-        .iter()
-        .max_by(|a, b| length(a).total_cmp(&length(b)))
-    else {
+    let Some(longest) = parts.iter().max_by(|a, b| length(a).total_cmp(&length(b))) else {
         return Vec::new();
     };
     let whole = length(longest);

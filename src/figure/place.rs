@@ -4,7 +4,7 @@
 //! for lines and symbols under the text. What does not fit is left out and counted. Not here: what
 //! labels say.
 
-use rstar::primitives::Line;
+use rstar::primitives::{GeomWithData, Line};
 use rstar::{AABB, RTree};
 
 use super::font::Font;
@@ -17,9 +17,15 @@ const LINE_HEIGHT: f64 = 1.22;
 /// Free space between two labels, and between a label and the edge of its panel, sheet units.
 const APART: f64 = 3.0;
 /// A label farther than this from its symbol gets a leader line, sheet units.
-const LEADER_FROM: f64 = 9.0;
+const LEADER_FROM: f64 = 11.0;
 /// The gaps tried between a symbol and its label, sheet units.
-const GAPS: [f64; 7] = [3.0, 12.0, 26.0, 44.0, 66.0, 95.0, 130.0];
+const GAPS: [f64; 9] = [3.0, 7.0, 11.0, 19.0, 30.0, 46.0, 66.0, 95.0, 130.0];
+/// What each of those gaps costs.
+const GAP_COSTS: [f64; 9] = [0.0, 0.5, 1.0, 2.4, 3.6, 5.0, 6.5, 8.5, 11.0];
+/// Lines under a label are counted up to this many pieces.
+const MOST_CROSSINGS: usize = 8;
+/// Gaps up to this are tried for labels that are not essential, sheet units.
+const FARTHEST_GAP: f64 = 46.0;
 /// The sides tried, best first: right and above, then around.
 const SIDES: [(f64, f64); 12] = [
     (1.0, -1.0),
@@ -65,8 +71,11 @@ pub struct Ground {
     bounds: Rect,
     forbidden: Vec<Rect>,
     symbols: Vec<Rect>,
-    lines: Vec<Line<[f64; 2]>>,
+    lines: Vec<Weighted>,
 }
+
+/// A piece of a line, and what a label on it costs.
+type Weighted = GeomWithData<Line<[f64; 2]>, f64>;
 
 impl Ground {
     /// An empty panel.
@@ -90,14 +99,14 @@ impl Ground {
         self.symbols.push(rect);
     }
 
-    /// A chain that labels keep off where they can.
-    pub fn chain(&mut self, points: &[Point]) {
+    /// A chain that labels keep off where they can; a label on a piece of it costs `weight`.
+    pub fn chain(&mut self, points: &[Point], weight: f64) {
         self.lines.extend(
             points
                 .iter()
                 .zip(points.iter().skip(1))
                 .filter(|(a, b)| a.is_finite() && b.is_finite())
-                .map(|(a, b)| Line::new([a.x, a.y], [b.x, b.y])),
+                .map(|(a, b)| GeomWithData::new(Line::new([a.x, a.y], [b.x, b.y]), weight)),
         );
     }
 
@@ -122,12 +131,13 @@ impl Ground {
 
 struct Work {
     ground: Ground,
-    lines: RTree<Line<[f64; 2]>>,
+    lines: RTree<Weighted>,
     placed: Vec<Label>,
 }
 
 #[derive(Clone, Copy)]
 struct Candidate {
+    anchor: Point,
     frame: Rect,
     text: Anchor,
     leader: Option<(Point, Point)>,
@@ -144,7 +154,7 @@ impl Work {
             .fold(0.0, f64::max)
             + 2.0;
         let height = label.size * LINE_HEIGHT * label.lines.len() as f64 + 2.0;
-        let most = if label.essential { f64::INFINITY } else { 14.0 };
+        let most = if label.essential { f64::INFINITY } else { 20.0 };
         let mut best: Option<Candidate> = None;
         let consider = |candidate: Candidate, best: &mut Option<Candidate>| {
             let bar = best.map_or(most, |b| b.cost);
@@ -159,9 +169,12 @@ impl Work {
             if !self.ground.bounds.contains(*anchor) {
                 continue;
             }
-            for (step, gap) in GAPS.iter().enumerate() {
+            for (gap, gap_cost) in GAPS.iter().zip(GAP_COSTS) {
+                if *gap > FARTHEST_GAP && !label.essential {
+                    continue;
+                }
                 for (turn, side) in SIDES.iter().enumerate() {
-                    let base = rank as f64 * 0.4 + step as f64 * 1.6 + turn as f64 * 0.12;
+                    let base = rank as f64 * 0.4 + gap_cost + turn as f64 * 0.12;
                     let candidate =
                         beside(*anchor, *side, label.clear, *gap, (width, height), base);
                     consider(candidate, &mut best);
@@ -186,7 +199,8 @@ impl Work {
         (width, height): (f64, f64),
     ) -> impl Iterator<Item = Candidate> + '_ {
         let bounds = self.ground.bounds;
-        let across = (0..40).map(move |i| bounds.left + (bounds.width() - width) * f64::from(i) / 39.0);
+        let across =
+            (0..40).map(move |i| bounds.left + (bounds.width() - width) * f64::from(i) / 39.0);
         across.flat_map(move |left| {
             (0..40).map(move |j| {
                 let top = bounds.top + (bounds.height() - height) * f64::from(j) / 39.0;
@@ -194,6 +208,7 @@ impl Work {
                 let leader = leader(anchor, clear, &frame);
                 let length = leader.map_or(0.0, |(a, b)| a.distance(b));
                 Candidate {
+                    anchor,
                     frame,
                     text: Anchor::Start,
                     leader,
@@ -230,14 +245,23 @@ impl Work {
             .filter(|rect| room.overlaps(rect))
             .count();
         let envelope = AABB::from_corners([room.left, room.top], [room.right, room.bottom]);
-        let lines = self
+        let lines: f64 = self
             .lines
             .locate_in_envelope_intersecting(&envelope)
-            .filter(|line| {
+            .filter(|piece| {
+                let line = piece.geom();
                 let [a, b] = [line.from, line.to].map(|[x, y]| Point::new(x, y));
                 meets(a, b, &room)
             })
-            .take(6)
+            .take(MOST_CROSSINGS)
+            .map(|piece| piece.data)
+            .sum();
+        // Close to the place that governs something else, a label would seem to name it.
+        let strangers = self
+            .ground
+            .forbidden
+            .iter()
+            .filter(|rect| room.grown(8.0).overlaps(rect) && !rect.contains(candidate.anchor))
             .count();
         let leaders = candidate.leader.map_or(0, |(a, b)| {
             self.placed
@@ -246,7 +270,7 @@ impl Work {
                 .filter(|(c, d)| cross(a, b, *c, *d))
                 .count()
         });
-        symbols as f64 * 5.0 + lines as f64 * 1.1 + leaders as f64 * 6.0
+        symbols as f64 * 5.0 + lines + leaders as f64 * 6.0 + strangers as f64 * 5.0
     }
 
     fn label(&self, wanted: &Wanted, candidate: &Candidate) -> Label {
@@ -315,6 +339,7 @@ fn beside(
     };
     let frame = Rect::new(left, top, left + width, top + height);
     Candidate {
+        anchor,
         frame,
         text,
         leader: leader(anchor, clear, &frame),

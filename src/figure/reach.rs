@@ -33,11 +33,7 @@ pub fn around_shape(frame: &LocalFrame, shape: &Shape, distance: Metres) -> Mult
 }
 
 /// Everything within `distance` of any of some places.
-pub fn around_places(
-    frame: &LocalFrame,
-    places: &[LonLat],
-    distance: Metres,
-) -> MultiPolygon<f64> {
+pub fn around_places(frame: &LocalFrame, places: &[LonLat], distance: Metres) -> MultiPolygon<f64> {
     let Some(style) = style(distance) else {
         return MultiPolygon::new(Vec::new());
     };

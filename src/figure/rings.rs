@@ -44,17 +44,18 @@ pub fn lines(frame: &LocalFrame, aerodrome: &AerodromeAnswer, ring: &RingAnswer)
     reach::plane_rings(&polygons).collect()
 }
 
-/// Value and reference of a ring: `3 NM from reference point`, with the reason for a substitute.
-pub fn words(ring: &RingAnswer) -> String {
-    match ring.measured_from {
-        Some(from) if ring.is_substitute => format!(
-            "{} from {} ({} not given)",
-            ring.label,
-            from.term(),
-            ring.about.term()
-        ),
-        _ => format!("{} from {}", ring.label, ring.about.term()),
-    }
+/// Value, aerodrome and reference of a ring in two lines: `3 NM YABC`, `from reference point`, with
+/// the reason for a substitute.
+pub fn words(aerodrome: &AerodromeAnswer, ring: &RingAnswer) -> Vec<String> {
+    let whose = aerodrome.ident.as_ref().unwrap_or(&aerodrome.title);
+    let short: String = whose.chars().take(24).collect();
+    let from = match ring.measured_from {
+        Some(from) if ring.is_substitute => {
+            format!("from {} ({} not given)", from.term(), ring.about.term())
+        }
+        _ => format!("from {}", ring.about.term()),
+    };
+    vec![format!("{} {short}", ring.label), from]
 }
 
 /// The runway ends whose position is given.

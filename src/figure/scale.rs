@@ -113,8 +113,18 @@ pub fn north(scene: &mut Scene, strip: Rect, variation: &VariationAnswer, font: 
                 Pen::solid(p::SHIELD, 1.3),
             ));
             let side = if *declination_deg < 0.0 { -1.0 } else { 1.0 };
-            let anchor = if side < 0.0 { Anchor::End } else { Anchor::Start };
-            text(scene, tip.shifted(side * 6.0, 4.0), "MN".into(), anchor, false);
+            let anchor = if side < 0.0 {
+                Anchor::End
+            } else {
+                Anchor::Start
+            };
+            text(
+                scene,
+                tip.shifted(side * 6.0, 4.0),
+                "MN".into(),
+                anchor,
+                false,
+            );
             let letter = if *declination_deg < 0.0 { "W" } else { "E" };
             lines.push(format!("Variation {:.1}°{letter}", declination_deg.abs()));
             lines.push(format!("{model}, {date}, ±{uncertainty_deg:.1}°"));
@@ -128,11 +138,23 @@ pub fn north(scene: &mut Scene, strip: Rect, variation: &VariationAnswer, font: 
         scene.mark(MarkKind::Scale, None, ink);
     }
     let side = match variation {
-        VariationAnswer::Known { declination_deg, .. } if *declination_deg < 0.0 => 1.0,
+        VariationAnswer::Known {
+            declination_deg, ..
+        } if *declination_deg < 0.0 => 1.0,
         _ => -1.0,
     };
-    let anchor = if side < 0.0 { Anchor::End } else { Anchor::Start };
-    text(scene, head.shifted(side * 7.0, 9.0), "TN".into(), anchor, true);
+    let anchor = if side < 0.0 {
+        Anchor::End
+    } else {
+        Anchor::Start
+    };
+    text(
+        scene,
+        head.shifted(side * 7.0, 9.0),
+        "TN".into(),
+        anchor,
+        true,
+    );
     let room = (strip.width() - 480.0).max(120.0);
     for (row, line) in lines.iter().enumerate() {
         let line = font.cut(line, SIZE, row == 0, room);

@@ -9,13 +9,15 @@ use super::place::Wanted;
 use super::scene::{Ink, MarkKind, PanelName, Pen, Point, Rect, Scene};
 use super::view::{Bounds, View, pieces, rings};
 use super::{governing, obstacles, reach, symbol, words};
-use crate::answer::{AerodromeAnswer, Assessment, ShieldingAnswer};
+use crate::answer::{AerodromeAnswer, Assessment, RingAnswer, ShieldingAnswer};
 use crate::frame::LocalFrame;
 
 /// Vertices are marked one by one up to this many.
 const MOST_VERTICES: usize = 150;
 /// The distance lines of this many aerodromes run over the site panel.
 const MOST_DISTANCE_LINES: usize = 3;
+/// Distance rings on the site panel are drawn up to this many, closest to the area first.
+const MOST_RINGS: usize = 6;
 /// An area smaller than this on the sheet gets a ring around it, sheet units.
 const SMALL: f64 = 16.0;
 
@@ -43,7 +45,11 @@ pub fn view(assessment: &Assessment, frame: LocalFrame, rect: Rect) -> View {
             (answer.reach_m.m() * 1.08).min(wanted)
         })
         .fold(0.0, f64::max);
-    View::fit(frame, bounds.grown(around.max(across * 0.15).max(8.0)), rect)
+    View::fit(
+        frame,
+        bounds.grown(around.max(across * 0.15).max(8.0)),
+        rect,
+    )
 }
 
 /// Draws the site panel; returns how many labels were left out.
@@ -68,7 +74,7 @@ pub fn add(
     area(&mut panel, assessment);
     uncovered(&mut panel, assessment);
     draw_reach(&mut panel, &reaches, shield);
-    aerodrome_rings(&mut panel, &assessment.aerodromes);
+    aerodrome_rings(&mut panel, &assessment.aerodromes, notes);
     distance_lines(&mut panel, &assessment.aerodromes);
     obstacles::add(&mut panel, assessment, notes);
     governing::add(&mut panel, assessment);
@@ -77,7 +83,8 @@ pub fn add(
 
 /// The edge of the reach on the sheet, closed.
 fn reach_rings(view: &View, shield: Option<&ShieldingAnswer>) -> Vec<Vec<Point>> {
-    let Some((answer, lowest)) = shield.and_then(|s| Some((s, s.lowest_shielding.as_ref()?))) else {
+    let Some((answer, lowest)) = shield.and_then(|s| Some((s, s.lowest_shielding.as_ref()?)))
+    else {
         return Vec::new();
     };
     let polygons = reach::around_shape(&view.frame, &lowest.shape, answer.reach_m);
@@ -91,12 +98,9 @@ fn draw_reach(panel: &mut Panel, rings: &[Vec<Point>], shield: Option<&Shielding
         .iter()
         .flat_map(|ring| panel.view.clipped(ring))
         .collect();
-    panel.lines(MarkKind::Reach, &parts, p::REACH_PEN, true);
+    panel.lines(MarkKind::Reach, &parts, p::REACH_PEN);
     if let Some(answer) = shield {
-        let text = format!(
-            "reach {} m",
-            words::grouped(answer.reach_m.m_down(0))
-        );
+        let text = format!("reach {} m", words::grouped(answer.reach_m.m_down(0)));
         let mut label = Wanted::new(
             MarkKind::Reach,
             vec![text],
@@ -173,6 +177,9 @@ fn uncovered(panel: &mut Panel, assessment: &Assessment) {
                 panel.chain(MarkKind::Uncovered, &ring, p::UNCOVERED_PEN);
             }
             let size = box_.width() * box_.height();
+            if size < panel.view.rect.width() * panel.view.rect.height() / 8.0 {
+                panel.avoid(box_);
+            }
             if largest.is_none_or(|(known, _)| size > known) {
                 largest = Some((size, box_.middle()));
             }
@@ -211,31 +218,49 @@ fn uncovered(panel: &mut Panel, assessment: &Assessment) {
     }
 }
 
-/// Rings that run through the panel.
-fn aerodrome_rings(panel: &mut Panel, aerodromes: &[AerodromeAnswer]) {
-    let window = panel.view.window();
-    let far = window.diagonal();
-    for (rank, aerodrome) in aerodromes.iter().enumerate() {
-        for ring in &aerodrome.rings {
-            let near = ring.margin_m.is_none_or(|margin| margin.m() < far)
-                && ring.farthest_margin_m.is_none_or(|margin| margin.m() > -far);
-            if !near {
-                continue;
-            }
-            let mut parts = Vec::new();
-            for line in super::rings::lines(&panel.view.frame, aerodrome, ring) {
-                parts.extend(panel.plane_ring(MarkKind::Ring, &line, p::RING_PEN));
-            }
-            let mut label = Wanted::new(
-                MarkKind::Ring,
-                vec![super::rings::words(ring), aerodrome.title.clone()],
-                along(&parts, &[0.12, 0.88, 0.25, 0.75, 0.5, 0.4, 0.6]),
-                30 + rank as u32,
-            );
-            label.size = 11.0;
-            label.colour = p::RING;
-            panel.want(label);
+/// Rings that run through the area or close by it, closest first.
+fn aerodrome_rings(panel: &mut Panel, aerodromes: &[AerodromeAnswer], notes: &mut Vec<String>) {
+    let far = panel.view.window().diagonal();
+    let mut near: Vec<(f64, &AerodromeAnswer, &RingAnswer)> = aerodromes
+        .iter()
+        .flat_map(|aerodrome| aerodrome.rings.iter().map(move |ring| (aerodrome, ring)))
+        .filter_map(|(aerodrome, ring)| {
+            let (inner, outer) = (ring.margin_m?.m(), ring.farthest_margin_m?.m());
+            let apart = inner.max(-outer).max(0.0);
+            (apart < far).then_some((apart, aerodrome, ring))
+        })
+        .collect();
+    near.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut drawn = 0;
+    let mut left_out = 0;
+    for (rank, (_, aerodrome, ring)) in near.into_iter().enumerate() {
+        let lines = super::rings::lines(&panel.view.frame, aerodrome, ring);
+        if lines.iter().all(|line| panel.visible(line).is_empty()) {
+            continue;
         }
+        if drawn == MOST_RINGS {
+            left_out += 1;
+            continue;
+        }
+        drawn += 1;
+        let mut parts = Vec::new();
+        for line in lines {
+            parts.extend(panel.plane_ring(MarkKind::Ring, &line, p::RING_PEN));
+        }
+        let mut label = Wanted::new(
+            MarkKind::Ring,
+            super::rings::words(aerodrome, ring),
+            along(&parts, &[0.12, 0.88, 0.25, 0.75, 0.5, 0.4, 0.6]),
+            30 + rank as u32,
+        );
+        label.size = 11.0;
+        label.colour = p::RING;
+        panel.want(label);
+    }
+    if left_out > 0 {
+        notes.push(format!(
+            "{left_out} distance rings that run through the site panel, the farthest from the area"
+        ));
     }
 }
 
@@ -247,7 +272,7 @@ fn distance_lines(panel: &mut Panel, aerodromes: &[AerodromeAnswer]) {
         };
         let line = [answer.to, answer.from].map(|place| panel.view.place(place));
         let parts = panel.view.clipped(&line);
-        panel.lines(MarkKind::DistanceLine, &parts, p::DISTANCE_PEN, true);
+        panel.lines(MarkKind::DistanceLine, &parts, p::DISTANCE_PEN);
         let [from, to] = line;
         panel.symbol(
             MarkKind::DistanceLine,

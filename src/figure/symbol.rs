@@ -4,7 +4,7 @@
 //! memory); the others are our own. Not here: where they are put.
 
 use super::palette as p;
-use super::scene::{Colour, Dash, Ink, Pen, Point};
+use super::scene::{Colour, Ink, Pen, Point};
 use crate::aerodrome::AerodromeKind;
 
 fn ring(centre: Point, corners: &[(f64, f64)]) -> Vec<Point> {
@@ -43,25 +43,31 @@ pub fn last_covered(at: Point) -> Vec<Ink> {
     ]
 }
 
-/// A support of a power line: a small tower.
-pub fn support(at: Point, colour: Colour) -> Vec<Ink> {
-    let corners = [(-4.5, 4.5), (0.0, -6.0), (4.5, 4.5)];
+/// A support of a power line: a small tower, `size` times its usual 10 units of height.
+pub fn support(at: Point, colour: Colour, size: f64) -> Vec<Ink> {
+    let corners = [(-4.5, 4.5), (0.0, -6.0), (4.5, 4.5)].map(|(x, y)| (x * size, y * size));
     vec![
         Ink::Fill(vec![ring(at, &corners)], p::PAPER, 1.0),
         Ink::Line(ring(at, &corners), Pen::solid(colour, 1.5)),
     ]
 }
 
-/// An obstacle with a point for a plan: an open wedge over a dot.
-pub fn obstacle(at: Point, colour: Colour, dash: Dash) -> Vec<Ink> {
-    vec![
-        stroke(
-            at,
-            &[(-5.0, 2.0), (0.0, -12.0), (5.0, 2.0)],
-            Pen::dashed(colour, 1.7, dash),
-        ),
-        Ink::Disc(at, 1.9, colour),
-    ]
+/// An obstacle with a point for a plan: an open wedge over a dot; thinner, over a small circle,
+/// when it is not a shield.
+pub fn obstacle(at: Point, colour: Colour, shields: bool) -> Vec<Ink> {
+    let wedge = [(-5.0, 2.0), (0.0, -12.0), (5.0, 2.0)];
+    if shields {
+        vec![
+            stroke(at, &wedge, Pen::solid(colour, 2.2)),
+            Ink::Disc(at, 2.2, colour),
+        ]
+    } else {
+        vec![
+            stroke(at, &wedge, Pen::solid(colour, 1.2)),
+            Ink::Disc(at, 2.6, p::PAPER),
+            Ink::Circle(at, 2.6, Pen::solid(colour, 1.2)),
+        ]
+    }
 }
 
 /// An aerodrome by kind: a circle with four bars, or with the letter strokes of a heliport.

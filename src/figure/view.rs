@@ -7,7 +7,6 @@ use geo::{LineString, Polygon};
 
 use super::scene::{Point, Rect};
 use crate::frame::{LocalFrame, LonLat, Xy, distance};
-use crate::obstacle::Shape;
 
 /// Edges are straight in longitude and latitude; pieces no longer than this differ from the
 /// straight line of the plane by less than 1 m below 85 degrees of latitude
@@ -161,15 +160,6 @@ pub fn rings(polygon: &Polygon<f64>) -> impl Iterator<Item = Vec<LonLat>> + '_ {
     std::iter::once(polygon.exterior())
         .chain(polygon.interiors())
         .map(places)
-}
-
-/// The places of a shape, its holes left out.
-pub fn shape_places(shape: &Shape) -> Vec<LonLat> {
-    match shape {
-        Shape::Point(place) => vec![*place],
-        Shape::Chain(chain) => chain.clone(),
-        Shape::Outline(polygon) => places(polygon.exterior()),
-    }
 }
 
 /// A chain with its long edges cut, so that each piece is straight in the plane too.

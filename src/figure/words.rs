@@ -2,7 +2,7 @@
 //!
 //! Not here: any value that is not already in the assessment.
 
-use crate::answer::{CeilingPair, DistanceAnswer, ObstacleAnswer, ShieldAnswer};
+use crate::answer::{CeilingPair, DistanceAnswer, ObstacleAnswer};
 use crate::frame::LonLat;
 use crate::units::{Altitude, Height, Metres};
 
@@ -29,7 +29,11 @@ pub fn grouped(whole: f64) -> String {
 fn metres_and_feet(m_down: f64, ft_down: f64) -> String {
     let whole = m_down.trunc();
     let tenth = ((m_down - whole).abs() * 10.0).round();
-    let sign = if m_down < 0.0 && whole == 0.0 { "-" } else { "" };
+    let sign = if m_down < 0.0 && whole == 0.0 {
+        "-"
+    } else {
+        ""
+    };
     format!(
         "{sign}{}.{tenth:.0}{BLANK}m / {}{BLANK}ft",
         grouped(whole),
@@ -106,13 +110,6 @@ pub fn trusted_top(obstacle: &ObstacleAnswer) -> Option<String> {
         .trusted_top_m_agl
         .map(height)
         .or_else(|| obstacle.trusted_top_m_amsl.map(altitude))
-}
-
-/// Both trusted tops of a shield: above ground, and AMSL when known.
-pub fn shield_tops(shield: &ShieldAnswer) -> Vec<String> {
-    std::iter::once(format!("trusted top {}", height(shield.trusted_top_m_agl)))
-        .chain(shield.trusted_top_m_amsl.map(altitude))
-        .collect()
 }
 
 /// Degrees, minutes and seconds of an angle, with as many decimals of a second as a step needs.
