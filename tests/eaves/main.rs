@@ -13,6 +13,8 @@ mod cli;
 mod cover;
 mod demo_layers;
 mod field;
+mod figure;
+mod figure_fixture;
 mod frame;
 mod profile;
 mod reference;

@@ -1,0 +1,276 @@
+//! The legend: a sample and a line of text for each kind of mark in use, ten at most.
+//!
+//! Not here: the marks themselves.
+
+use super::font::Font;
+use super::palette as p;
+use super::scene::{Anchor, Dash, Ink, MarkKind, Pen, Point, Rect, Scene, Text};
+use super::view::hatch;
+use super::{governing, symbol, words};
+use crate::aerodrome::AerodromeKind;
+use crate::answer::Assessment;
+
+const SIZE: f64 = 11.5;
+/// Height of one entry, sheet units.
+const ROW: f64 = 20.0;
+const SAMPLE_WIDTH: f64 = 40.0;
+
+/// Adds the legend at the top of a part of the sheet; returns where it ends.
+pub fn add(scene: &mut Scene, part: Rect, assessment: &Assessment, font: &Font) -> f64 {
+    let entries: Vec<(Sample, String)> = entries(assessment)
+        .into_iter()
+        .filter(|(_, kinds, _)| kinds.iter().any(|kind| scene.shows(*kind)))
+        .map(|(sample, _, text)| (sample, text))
+        .collect();
+    heading(scene, Point::new(part.left, part.top + 12.0), "Legend");
+    let mut y = part.top + 20.0;
+    for (sample, text) in entries {
+        let frame = Rect::new(part.left, y + 2.0, part.left + SAMPLE_WIDTH, y + ROW - 3.0);
+        for ink in sample.inks(frame) {
+            scene.mark(MarkKind::Legend, None, ink);
+        }
+        let text = font.cut(&text, SIZE, false, part.width() - SAMPLE_WIDTH - 12.0);
+        scene.legend.push(text.clone());
+        let at = Point::new(frame.right + 12.0, frame.middle().y + 4.0);
+        scene.mark(MarkKind::Legend, None, Ink::Text(line(at, text, false)));
+        y += ROW;
+    }
+    y
+}
+
+/// The heading of a block.
+pub fn heading(scene: &mut Scene, at: Point, text: &str) {
+    scene.mark(
+        MarkKind::Sheet,
+        None,
+        Ink::Text(line(at, text.to_owned(), true)),
+    );
+}
+
+fn line(at: Point, text: String, bold: bool) -> Text {
+    Text {
+        at,
+        text,
+        size: if bold { 12.5 } else { SIZE },
+        bold,
+        colour: p::INK,
+        anchor: Anchor::Start,
+        upwards: false,
+        halo: false,
+    }
+}
+
+/// Each possible entry: its sample, the marks that call for it, its text.
+fn entries(assessment: &Assessment) -> Vec<(Sample, Vec<MarkKind>, String)> {
+    use MarkKind as K;
+    let reach = governing::shielding(assessment).map_or_else(String::new, |answer| {
+        format!(", {} m", words::grouped(answer.reach_m.m_down(0)))
+    });
+    let uncovered = if governing::is_undetermined_by_cover(assessment) {
+        "Part out of reach of every shield: ceiling undetermined"
+    } else {
+        "Part out of reach of every shield"
+    };
+    vec![
+        (
+            Sample::Area,
+            vec![K::Area],
+            "Operating area, its vertices".into(),
+        ),
+        (Sample::Uncovered, vec![K::Uncovered], uncovered.into()),
+        (
+            Sample::Governs,
+            vec![K::Governs],
+            "Place that governs the ceiling".into(),
+        ),
+        (
+            Sample::Shield,
+            vec![K::LowestShield],
+            format!("Lowest shielding obstacle and its reach{reach}"),
+        ),
+        (
+            Sample::Line,
+            vec![K::Span, K::Support],
+            "Power line: span, support with its stated top".into(),
+        ),
+        (
+            Sample::Structure,
+            vec![K::Structure],
+            "Structure that can shield".into(),
+        ),
+        (
+            Sample::NotShield,
+            vec![K::NotShield],
+            "Obstacle that is not a shield (its label or the report says why)".into(),
+        ),
+        (
+            Sample::Estimate,
+            vec![K::Estimate],
+            "ESTIMATE: height assumed from the voltage class".into(),
+        ),
+        (
+            Sample::Ring,
+            vec![K::Ring],
+            "Distance ring: value and reference on the line".into(),
+        ),
+        (
+            Sample::Aerodrome,
+            vec![K::Aerodrome, K::DistanceLine],
+            "Aerodrome reference point, runway; shortest distance".into(),
+        ),
+    ]
+}
+
+#[derive(Clone, Copy)]
+enum Sample {
+    Area,
+    Uncovered,
+    Governs,
+    Shield,
+    Line,
+    Structure,
+    NotShield,
+    Estimate,
+    Ring,
+    Aerodrome,
+}
+
+impl Sample {
+    fn inks(self, frame: Rect) -> Vec<Ink> {
+        let middle = frame.middle();
+        let across = |pen: Pen| {
+            Ink::Line(
+                vec![
+                    Point::new(frame.left, middle.y),
+                    Point::new(frame.right, middle.y),
+                ],
+                pen,
+            )
+        };
+        match self {
+            Self::Area => swatch(frame, p::AREA_TINT, p::AREA_HATCH, &[45.0], p::AREA_PEN),
+            Self::Uncovered => swatch(
+                frame,
+                p::UNCOVERED_TINT,
+                p::UNCOVERED_HATCH,
+                &[20.0, 110.0],
+                p::UNCOVERED_PEN,
+            ),
+            Self::Governs => symbol::governs(middle)
+                .into_iter()
+                .map(|ink| shrunk(ink, middle, 0.68))
+                .collect(),
+            Self::Shield => {
+                let mut inks = vec![Ink::Fill(vec![corners(frame)], p::SHIELD_TINT, 0.75)];
+                inks.push(across(Pen::solid(
+                    super::scene::Colour(0x6f, 0xc2, 0xae),
+                    6.0,
+                )));
+                inks.push(across(Pen::solid(p::LINE, 2.2)));
+                inks.push(closed(frame, p::REACH_PEN));
+                inks
+            }
+            Self::Line => {
+                let mut inks = vec![across(Pen::solid(p::LINE, 2.2))];
+                inks.extend(symbol::support(middle, p::LINE, 1.0));
+                inks
+            }
+            Self::Structure => {
+                let half = Rect::new(frame.left, frame.top, middle.x - 3.0, frame.bottom);
+                let mut inks = vec![Ink::Fill(vec![corners(half)], p::STRUCTURE_TINT, 0.9)];
+                inks.push(closed(half, Pen::solid(p::STRUCTURE, 1.6)));
+                let at = Point::new(frame.right - 9.0, frame.bottom - 3.0);
+                inks.extend(symbol::obstacle(at, p::LINE, true));
+                inks
+            }
+            Self::NotShield => {
+                let half = Rect::new(frame.left, frame.top, frame.left + 12.0, frame.bottom);
+                let mut inks = vec![Ink::Fill(vec![corners(half)], p::RULE, 0.3)];
+                let pen = Pen::dashed(p::NOT_SHIELD, 1.4, Dash::Short);
+                inks.push(closed(half, Pen::dashed(p::NOT_SHIELD, 0.9, Dash::Solid)));
+                let at = Point::new(frame.left + 20.5, frame.bottom - 3.0);
+                inks.extend(symbol::obstacle(at, p::LINE, false));
+                let from = Point::new(frame.left + 27.0, frame.bottom - 3.0);
+                let to = Point::new(frame.right + 3.0, frame.top + 3.0);
+                inks.push(Ink::Line(vec![from, to], pen));
+                inks
+            }
+            Self::Estimate => vec![across(Pen::dashed(p::LINE, 3.0, Dash::Dots))],
+            Self::Ring => vec![across(p::RING_PEN)],
+            Self::Aerodrome => {
+                let at = Point::new(frame.left + 9.0, middle.y);
+                let mut inks = vec![Ink::Line(
+                    vec![at.shifted(-7.0, 5.0), at.shifted(8.0, -6.0)],
+                    Pen::solid(p::AERODROME, 3.4),
+                )];
+                inks.extend(
+                    symbol::aerodrome(at, AerodromeKind::Aerodrome)
+                        .into_iter()
+                        .map(|ink| shrunk(ink, at, 0.8)),
+                );
+                let (from, to) = (at.shifted(13.0, 0.0), Point::new(frame.right, middle.y));
+                inks.push(Ink::Line(vec![from, to], p::DISTANCE_PEN));
+                inks.extend(symbol::arrow_head(from, to, 8.0, p::AERODROME));
+                inks
+            }
+        }
+    }
+}
+
+fn corners(frame: Rect) -> Vec<Point> {
+    vec![
+        Point::new(frame.left, frame.top),
+        Point::new(frame.right, frame.top),
+        Point::new(frame.right, frame.bottom),
+        Point::new(frame.left, frame.bottom),
+    ]
+}
+
+fn closed(frame: Rect, pen: Pen) -> Ink {
+    let mut points = corners(frame);
+    points.extend(points.first().copied());
+    Ink::Line(points, pen)
+}
+
+fn swatch(
+    frame: Rect,
+    tint: super::scene::Colour,
+    lines: Pen,
+    angles: &[f64],
+    edge: Pen,
+) -> Vec<Ink> {
+    let rings = vec![corners(frame)];
+    let mut inks = vec![Ink::Fill(rings.clone(), tint, 0.8)];
+    for angle in angles {
+        inks.extend(
+            hatch(&rings, *angle, 6.0)
+                .into_iter()
+                .map(|(a, b)| Ink::Line(vec![a, b], lines)),
+        );
+    }
+    inks.push(closed(frame, edge));
+    inks
+}
+
+fn shrunk(ink: Ink, about: Point, share: f64) -> Ink {
+    let scaled = |p: Point| {
+        Point::new(
+            about.x + (p.x - about.x) * share,
+            about.y + (p.y - about.y) * share,
+        )
+    };
+    match ink {
+        Ink::Line(points, pen) => Ink::Line(points.into_iter().map(scaled).collect(), pen),
+        Ink::Fill(rings, colour, opacity) => Ink::Fill(
+            rings
+                .into_iter()
+                .map(|ring| ring.into_iter().map(scaled).collect())
+                .collect(),
+            colour,
+            opacity,
+        ),
+        Ink::Disc(at, radius, colour) => Ink::Disc(scaled(at), radius * share, colour),
+        Ink::Circle(at, radius, pen) => Ink::Circle(scaled(at), radius * share, pen),
+        Ink::Text(text) => Ink::Text(text),
+    }
+}

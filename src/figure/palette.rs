@@ -1,0 +1,62 @@
+//! The colours and pens of a figure.
+//!
+//! Each kind of mark differs from the others in tone, and in dash, hatch or weight too, so that a
+//! grey copy can still be read. Not here: the shapes of symbols (see [`super::symbol`]).
+
+use super::scene::{Colour, Dash, Pen};
+
+/// The paper.
+pub const PAPER: Colour = Colour(0xff, 0xff, 0xff);
+/// Text and frames.
+pub const INK: Colour = Colour(0x1b, 0x1e, 0x24);
+/// Secondary text.
+pub const SOFT_INK: Colour = Colour(0x4a, 0x50, 0x5a);
+/// Rules between blocks, crosses of the graticule.
+pub const RULE: Colour = Colour(0xa9, 0xb0, 0xb8);
+/// The operating area.
+pub const AREA: Colour = Colour(0x0f, 0x3d, 0x6e);
+/// The inside of the operating area.
+pub const AREA_TINT: Colour = Colour(0xdb, 0xe8, 0xf3);
+/// The uncovered part.
+pub const UNCOVERED: Colour = Colour(0xa8, 0x3a, 0x00);
+/// The inside of the uncovered part.
+pub const UNCOVERED_TINT: Colour = Colour(0xff, 0xe3, 0xc9);
+/// The place that governs.
+pub const GOVERNS: Colour = Colour(0x9e, 0x0f, 0x2c);
+/// The lowest shielding obstacle and its reach.
+pub const SHIELD: Colour = Colour(0x00, 0x5f, 0x56);
+/// The inside of the reach.
+pub const SHIELD_TINT: Colour = Colour(0xdd, 0xf0, 0xe9);
+/// Power lines and supports.
+pub const LINE: Colour = Colour(0x2b, 0x2f, 0x36);
+/// Structures.
+pub const STRUCTURE: Colour = Colour(0x5d, 0x4a, 0x37);
+/// The inside of structures.
+pub const STRUCTURE_TINT: Colour = Colour(0xe2, 0xd8, 0xcb);
+/// Obstacles that are not shields.
+pub const NOT_SHIELD: Colour = Colour(0x7b, 0x75, 0x6d);
+/// Aerodromes.
+pub const AERODROME: Colour = Colour(0x45, 0x2f, 0x86);
+/// Distance rings.
+pub const RING: Colour = Colour(0x4f, 0x62, 0x75);
+
+/// The outline of the operating area.
+pub const AREA_PEN: Pen = Pen::solid(AREA, 2.4);
+/// The hatch of the operating area.
+pub const AREA_HATCH: Pen = Pen::solid(Colour(0x8f, 0xae, 0xcb), 0.8);
+/// The outline of the uncovered part.
+pub const UNCOVERED_PEN: Pen = Pen::dashed(UNCOVERED, 2.0, Dash::Short);
+/// The cross-hatch of the uncovered part.
+pub const UNCOVERED_HATCH: Pen = Pen::solid(UNCOVERED, 1.0);
+/// The edge of the reach.
+pub const REACH_PEN: Pen = Pen::dashed(SHIELD, 1.6, Dash::DashDot);
+/// A distance ring.
+pub const RING_PEN: Pen = Pen::dashed(RING, 1.3, Dash::Long);
+/// The shortest line to an aerodrome.
+pub const DISTANCE_PEN: Pen = Pen::solid(AERODROME, 1.3);
+/// Leader lines.
+pub const LEADER_PEN: Pen = Pen::solid(SOFT_INK, 0.8);
+/// Frames of panels.
+pub const FRAME_PEN: Pen = Pen::solid(INK, 1.4);
+/// Thin rules.
+pub const RULE_PEN: Pen = Pen::solid(RULE, 0.8);

@@ -1,0 +1,306 @@
+//! The site panel: the area, what stands around it, what shields it, and where the ceiling governs.
+//!
+//! Not here: obstacles in detail (see [`super::obstacles`]).
+
+use super::font::Font;
+use super::palette as p;
+use super::panel::{Panel, along, extent};
+use super::place::Wanted;
+use super::scene::{Ink, MarkKind, PanelName, Pen, Point, Rect, Scene};
+use super::view::{Bounds, View, pieces, rings};
+use super::{governing, obstacles, reach, symbol, words};
+use crate::answer::{AerodromeAnswer, Assessment, RingAnswer, ShieldingAnswer};
+use crate::frame::LocalFrame;
+
+/// Vertices are marked one by one up to this many.
+const MOST_VERTICES: usize = 150;
+/// The distance lines of this many aerodromes run over the site panel.
+const MOST_DISTANCE_LINES: usize = 3;
+/// Distance rings on the site panel are drawn up to this many, closest to the area first.
+const MOST_RINGS: usize = 6;
+/// An area smaller than this on the sheet gets a ring around it, sheet units.
+const SMALL: f64 = 16.0;
+
+/// The view of the site: the area and, around it, as much of the reach as tells.
+pub fn view(assessment: &Assessment, frame: LocalFrame, rect: Rect) -> View {
+    let area = &assessment.area.record;
+    let points = area
+        .rings()
+        .flat_map(|ring| pieces(&ring))
+        .map(|place| frame.to_plane(place));
+    let bounds = Bounds::of(points).unwrap_or(Bounds {
+        low: Default::default(),
+        high: Default::default(),
+    });
+    let across = bounds.diagonal();
+    let around = assessment
+        .shielding
+        .iter()
+        .map(|answer| {
+            let gap = answer
+                .lowest_shielding
+                .as_ref()
+                .map_or(0.0, |shield| shield.distance_m.m());
+            let wanted = (across * 0.5).max(gap + 0.2 * answer.reach_m.m()).max(30.0);
+            (answer.reach_m.m() * 1.08).min(wanted)
+        })
+        .fold(0.0, f64::max);
+    View::fit(
+        frame,
+        bounds.grown(around.max(across * 0.15).max(8.0)),
+        rect,
+    )
+}
+
+/// Draws the site panel; returns how many labels were left out.
+pub fn add(
+    scene: &mut Scene,
+    assessment: &Assessment,
+    view: View,
+    font: &Font,
+    notes: &mut Vec<String>,
+) -> usize {
+    let mut panel = Panel::new(PanelName::Site, view, scene, font);
+    let shield = governing::shielding(assessment);
+    let reaches = reach_rings(&view, shield);
+    let cut: Vec<Vec<Point>> = reaches
+        .iter()
+        .map(|ring| view.cut_ring(ring.clone()))
+        .filter(|ring| ring.len() > 2)
+        .collect();
+    if !cut.is_empty() {
+        panel.ink(MarkKind::Reach, Ink::Fill(cut, p::SHIELD_TINT, 0.75));
+    }
+    area(&mut panel, assessment);
+    uncovered(&mut panel, assessment);
+    draw_reach(&mut panel, &reaches, shield);
+    aerodrome_rings(&mut panel, &assessment.aerodromes, notes);
+    distance_lines(&mut panel, &assessment.aerodromes);
+    obstacles::add(&mut panel, assessment, notes);
+    governing::add(&mut panel, assessment);
+    panel.finish()
+}
+
+/// The edge of the reach on the sheet, closed.
+fn reach_rings(view: &View, shield: Option<&ShieldingAnswer>) -> Vec<Vec<Point>> {
+    let Some((answer, lowest)) = shield.and_then(|s| Some((s, s.lowest_shielding.as_ref()?)))
+    else {
+        return Vec::new();
+    };
+    let polygons = reach::around_shape(&view.frame, &lowest.shape, answer.reach_m);
+    reach::plane_rings(&polygons)
+        .map(|ring| ring.into_iter().map(|p| view.on_sheet(p)).collect())
+        .collect()
+}
+
+fn draw_reach(panel: &mut Panel, rings: &[Vec<Point>], shield: Option<&ShieldingAnswer>) {
+    let parts: Vec<Vec<Point>> = rings
+        .iter()
+        .flat_map(|ring| panel.view.clipped(ring))
+        .collect();
+    panel.lines(MarkKind::Reach, &parts, p::REACH_PEN);
+    if let Some(answer) = shield {
+        let text = format!("reach {} m", words::grouped(answer.reach_m.m_down(0)));
+        let mut label = Wanted::new(
+            MarkKind::Reach,
+            vec![text],
+            along(&parts, &[0.5, 0.35, 0.65, 0.2, 0.8, 0.05, 0.95]),
+            300,
+        );
+        label.colour = p::SHIELD;
+        panel.want(label);
+    }
+}
+
+/// The area: tint, hatch, outline and vertices.
+fn area(panel: &mut Panel, assessment: &Assessment) {
+    let record = &assessment.area.record;
+    let mut corners = Vec::new();
+    for polygon in &record.polygons {
+        let cut = panel.view.rings(polygon);
+        panel.ink(MarkKind::Area, Ink::Fill(cut.clone(), p::AREA_TINT, 0.7));
+        panel.hatch(MarkKind::Area, &cut, 45.0, 10.0, p::AREA_HATCH);
+        for ring in rings(polygon) {
+            panel.chain(MarkKind::Area, &ring, p::AREA_PEN);
+            corners.extend(ring.iter().skip(1).map(|place| panel.view.place(*place)));
+        }
+    }
+    if corners.len() <= MOST_VERTICES {
+        for corner in &corners {
+            let box_ = Rect::around(*corner, 2.6);
+            let ring = vec![
+                Point::new(box_.left, box_.top),
+                Point::new(box_.right, box_.top),
+                Point::new(box_.right, box_.bottom),
+                Point::new(box_.left, box_.bottom),
+                Point::new(box_.left, box_.top),
+            ];
+            panel.ink(MarkKind::Area, Ink::Fill(vec![ring.clone()], p::PAPER, 1.0));
+            panel.ink(MarkKind::Area, Ink::Line(ring, Pen::solid(p::AREA, 1.2)));
+        }
+    }
+    if let Some(box_) = extent(corners) {
+        if box_.width().max(box_.height()) < SMALL {
+            let ink = Ink::Circle(box_.middle(), SMALL, p::AREA_PEN);
+            panel.symbol(MarkKind::Area, box_.middle(), vec![ink], SMALL);
+            let mut label = Wanted::new(
+                MarkKind::Area,
+                vec!["operating area".into()],
+                vec![box_.middle()],
+                15,
+            );
+            label.clear = SMALL;
+            label.colour = p::AREA;
+            panel.want(label);
+        }
+    }
+}
+
+/// The uncovered part of each shield rule, with its share in words.
+fn uncovered(panel: &mut Panel, assessment: &Assessment) {
+    for answer in &assessment.shielding {
+        let undetermined = governing::is_undetermined_by_cover(assessment);
+        let mut largest: Option<(f64, Point)> = None;
+        for polygon in &answer.uncovered {
+            let cut = panel.view.rings(polygon);
+            let Some(box_) = extent(cut.iter().flatten().copied()) else {
+                continue;
+            };
+            panel.ink(
+                MarkKind::Uncovered,
+                Ink::Fill(cut.clone(), p::UNCOVERED_TINT, 0.9),
+            );
+            for angle in [20.0, 110.0] {
+                panel.hatch(MarkKind::Uncovered, &cut, angle, 6.5, p::UNCOVERED_HATCH);
+            }
+            for ring in rings(polygon) {
+                panel.chain(MarkKind::Uncovered, &ring, p::UNCOVERED_PEN);
+            }
+            let size = box_.width() * box_.height();
+            if size < panel.view.rect.width() * panel.view.rect.height() / 8.0 {
+                panel.avoid(box_);
+            }
+            if largest.is_none_or(|(known, _)| size > known) {
+                largest = Some((size, box_.middle()));
+            }
+            if box_.width().max(box_.height()) < SMALL {
+                let ink = Ink::Circle(box_.middle(), SMALL, p::UNCOVERED_PEN);
+                panel.ink(MarkKind::Uncovered, ink);
+            }
+        }
+        if let Some((_, at)) = largest {
+            let share = if assessment.area.area_m2 > 0.0 {
+                answer.uncovered_m2 / assessment.area.area_m2
+            } else {
+                1.0
+            };
+            let first = if undetermined {
+                "UNDETERMINED"
+            } else {
+                "out of reach"
+            };
+            let lines = vec![
+                first.to_owned(),
+                "no shield within reach here:".to_owned(),
+                format!(
+                    "{} of the area, {}",
+                    words::share_up(share),
+                    words::square_metres_up(answer.uncovered_m2)
+                ),
+            ];
+            let mut label = Wanted::new(MarkKind::Uncovered, lines, vec![at], 10);
+            label.strong = true;
+            label.clear = 8.0;
+            label.colour = p::UNCOVERED;
+            label.essential = true;
+            panel.want(label);
+        }
+    }
+}
+
+/// Rings that run through the area or close by it, closest first.
+fn aerodrome_rings(panel: &mut Panel, aerodromes: &[AerodromeAnswer], notes: &mut Vec<String>) {
+    let far = panel.view.window().diagonal();
+    let mut near: Vec<(f64, &AerodromeAnswer, &RingAnswer)> = aerodromes
+        .iter()
+        .flat_map(|aerodrome| aerodrome.rings.iter().map(move |ring| (aerodrome, ring)))
+        .filter_map(|(aerodrome, ring)| {
+            let (inner, outer) = (ring.margin_m?.m(), ring.farthest_margin_m?.m());
+            let apart = inner.max(-outer).max(0.0);
+            (apart < far).then_some((apart, aerodrome, ring))
+        })
+        .collect();
+    near.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut drawn = 0;
+    let mut left_out = 0;
+    for (rank, (_, aerodrome, ring)) in near.into_iter().enumerate() {
+        let lines = super::rings::lines(&panel.view.frame, aerodrome, ring);
+        if lines.iter().all(|line| panel.visible(line).is_empty()) {
+            continue;
+        }
+        if drawn == MOST_RINGS {
+            left_out += 1;
+            continue;
+        }
+        drawn += 1;
+        let mut parts = Vec::new();
+        for line in lines {
+            parts.extend(panel.plane_ring(MarkKind::Ring, &line, p::RING_PEN));
+        }
+        let mut label = Wanted::new(
+            MarkKind::Ring,
+            super::rings::words(aerodrome, ring),
+            along(&parts, &[0.12, 0.88, 0.25, 0.75, 0.5, 0.4, 0.6]),
+            30 + rank as u32,
+        );
+        label.size = 11.0;
+        label.colour = p::RING;
+        panel.want(label);
+    }
+    if left_out > 0 {
+        notes.push(format!(
+            "{left_out} distance rings that run through the site panel, the farthest from the area"
+        ));
+    }
+}
+
+/// The shortest lines to the nearest aerodromes, from the area to the edge of the panel.
+fn distance_lines(panel: &mut Panel, aerodromes: &[AerodromeAnswer]) {
+    for (rank, aerodrome) in aerodromes.iter().take(MOST_DISTANCE_LINES).enumerate() {
+        let Some(answer) = aerodrome.nearest() else {
+            continue;
+        };
+        let line = [answer.to, answer.from].map(|place| panel.view.place(place));
+        let parts = panel.view.clipped(&line);
+        panel.lines(MarkKind::DistanceLine, &parts, p::DISTANCE_PEN);
+        let [from, to] = line;
+        panel.symbol(
+            MarkKind::DistanceLine,
+            from,
+            vec![Ink::Disc(from, 3.2, p::AERODROME)],
+            4.0,
+        );
+        let inside = panel.view.rect.grown(-10.0);
+        if let Some((_, edge)) = super::view::clip_segment(from, to, &inside) {
+            let mut inks = Vec::new();
+            inks.extend(symbol::arrow_head(from, edge, 12.0, p::AERODROME));
+            panel.symbol(MarkKind::DistanceLine, edge, inks, 8.0);
+            let text = vec![
+                format!("to {}", aerodrome.title),
+                words::distance(answer.distance_m),
+            ];
+            let anchors = [0.9, 0.75, 0.6, 0.45, 0.3]
+                .map(|share| {
+                    Point::new(
+                        from.x + share * (edge.x - from.x),
+                        from.y + share * (edge.y - from.y),
+                    )
+                })
+                .to_vec();
+            let mut label = Wanted::new(MarkKind::DistanceLine, text, anchors, 35 + rank as u32);
+            label.colour = p::AERODROME;
+            label.size = 11.0;
+            panel.want(label);
+        }
+    }
+}
