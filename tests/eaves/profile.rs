@@ -82,6 +82,10 @@ fn each_built_in_profile_is_a_file_that_its_schema_accepts() {
             (*name, *title)
         );
         assert!(profile.caution.contains("never legal advice"), "{name}");
+        // Only the authority says so of a flight or a site.
+        for word in ["safe ", "approved", "compliant", "cleared"] {
+            assert!(!text.contains(word), "{name}: {word}");
+        }
         assert!(
             profile.conditions.is_empty() == (*name == "plain"),
             "only the plain profile depends on nothing that is not checked"
