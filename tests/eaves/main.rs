@@ -3,6 +3,7 @@
 mod demo_layers;
 mod frame;
 mod profile;
+mod profile_refusals;
 mod reference;
 mod units;
 mod variation;
