@@ -17,6 +17,7 @@ mod figure;
 mod figure_fixture;
 mod frame;
 mod profile;
+mod profile_refusals;
 mod reference;
 mod report;
 mod report_fixture;
