@@ -3,6 +3,7 @@ pub mod aerodrome;
 pub mod answer;
 pub mod assess;
 pub mod cli;
+pub mod demo;
 pub mod distance;
 pub mod error;
 pub mod field;

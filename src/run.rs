@@ -1,7 +1,7 @@
 //! A resolved request carried out: the page on standard output, files in place, the exit code.
 //!
-//! Not here: any computation; an [`Engine`] brings it. Everything that is written is prepared in
-//! memory before the first byte leaves the process.
+//! Not here: any computation. Everything that is written is prepared in memory before the first byte
+//! leaves the process.
 
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
@@ -9,8 +9,12 @@ use std::path::{Path, PathBuf};
 use jiff::civil::Date;
 
 use crate::answer::Assessment;
+use crate::assess::{self, DRAWN_AROUND, Question};
+use crate::demo;
 use crate::error::{Error, Result};
-use crate::profile::Profile;
+use crate::figure::{self, FigureOptions};
+use crate::profile::{built_in, load};
+use crate::read::{self, ReadOptions, window_about};
 use crate::report;
 use crate::request::outputs::{FigureFormat, Outputs, Prepared, put_in_place};
 use crate::request::{AssessRequest, Request};
@@ -39,45 +43,6 @@ impl Exit {
     }
 }
 
-/// What a run is made of: reading, assessing and drawing.
-pub trait Engine {
-    /// Assesses one operating area.
-    ///
-    /// # Errors
-    /// Whatever stops the run.
-    fn assess(&self, request: &AssessRequest) -> Result<Assessment>;
-
-    /// Draws the figure of an assessment as SVG.
-    ///
-    /// # Errors
-    /// Whatever stops the run.
-    fn svg(&self, assessment: &Assessment) -> Result<String>;
-
-    /// Turns a figure into PNG.
-    ///
-    /// # Errors
-    /// Whatever stops the run.
-    fn png(&self, svg: &str) -> Result<Vec<u8>>;
-
-    /// Inspects a folder of layers, as text or as JSON, and says whether it holds no defect.
-    ///
-    /// # Errors
-    /// Whatever stops the run.
-    fn inspect(&self, layers: &Path, json: bool) -> Result<(String, bool)>;
-
-    /// The built-in rule profiles.
-    ///
-    /// # Errors
-    /// Whatever stops the run.
-    fn profiles(&self) -> Result<Vec<Profile>>;
-
-    /// The files of the demo: names and contents, [`DEMO_AREA`] among them.
-    fn demo(&self) -> &'static [(&'static str, &'static [u8])];
-}
-
-/// The operating area among the files of the demo.
-pub const DEMO_AREA: &str = "area.geojson";
-
 /// The wished height of the demo, metres above ground.
 const DEMO_WISH_M: f64 = 50.0;
 
@@ -94,40 +59,66 @@ const DEMO_TOLERANCE_M: f64 = 0.1;
 ///
 /// # Errors
 /// Whatever stops the run; nothing has been written then, or what was is whole.
-pub fn run(request: &Request, engine: &impl Engine, out: &mut dyn Write) -> Result<Exit> {
+pub fn run(request: &Request, out: &mut dyn Write) -> Result<Exit> {
     match request {
-        Request::Assess(request) => assess(request, None, engine, out),
-        Request::Inspect { layers, json } => {
-            let (text, is_free_of_defects) = engine.inspect(layers, *json)?;
-            print(out, &text)?;
-            Ok(if is_free_of_defects {
-                Exit::Answered
-            } else {
-                Exit::Undecided
-            })
-        }
-        Request::Demo { out: folder } => demo(folder.as_deref(), engine, out),
+        Request::Assess(request) => deliver(&answered(request)?, &request.outputs, None, out),
+        Request::Inspect { layers, json } => inspect(layers, *json, out),
+        Request::Demo { out: folder } => demo(folder.as_deref(), out),
         Request::Profiles => {
-            print(out, &report::profiles::listing(&engine.profiles()?))?;
+            let profiles = built_in()
+                .iter()
+                .map(|(name, _)| load(name))
+                .collect::<Result<Vec<_>>>()?;
+            print(out, &report::profiles::listing(&profiles))?;
             Ok(Exit::Answered)
         }
     }
 }
 
-fn assess(
-    request: &AssessRequest,
+/// Reads what a request needs and answers it.
+fn answered(request: &AssessRequest) -> Result<Assessment> {
+    let profile = load(&request.profile)?;
+    let area_file = read::operating_area(&request.area, request.feature.as_deref())?;
+    let around = profile.widest_reach() + DRAWN_AROUND;
+    let layers = read::layers(
+        &request.layers,
+        &ReadOptions {
+            window: Some(window_about(&area_file.area, around)),
+            assumed_sag: request.assumed_sag,
+            estimate_line_heights: request.estimate_line_heights,
+        },
+    )?;
+    let question = Question {
+        area: area_file.area,
+        area_cautions: area_file.cautions,
+        profile,
+        date: request.date,
+        search_radius: request.search_radius,
+        wish: request.wish,
+        site_elevation: request.site_elevation,
+        ground_accuracy: request.ground_accuracy,
+        tolerance: request.tolerance,
+    };
+    assess::assess(&question, &layers)
+}
+
+/// Puts every output of an assessment in place and prints its page.
+///
+/// # Errors
+/// When an output cannot be drawn or written; none has been put in place then.
+pub fn deliver(
+    assessment: &Assessment,
+    outputs: &Outputs,
     page_file: Option<PathBuf>,
-    engine: &impl Engine,
     out: &mut dyn Write,
 ) -> Result<Exit> {
-    let assessment = engine.assess(request)?;
-    let mut page = report::page::page(&assessment);
+    let mut page = report::page::page(assessment);
     let mut files = Vec::new();
     if let Some(path) = page_file {
         let bytes = page.clone().into_bytes();
         files.push(Prepared { path, bytes });
     }
-    files.extend(prepared(&request.outputs, &assessment, engine)?);
+    files.extend(prepared(outputs, assessment)?);
     put_in_place(&files)?;
     if !files.is_empty() {
         page.push('\n');
@@ -145,18 +136,14 @@ fn assess(
 }
 
 /// Every output of an assessment, in memory.
-fn prepared(
-    outputs: &Outputs,
-    assessment: &Assessment,
-    engine: &impl Engine,
-) -> Result<Vec<Prepared>> {
+fn prepared(outputs: &Outputs, assessment: &Assessment) -> Result<Vec<Prepared>> {
     let mut files = Vec::new();
     if !outputs.figures.is_empty() {
-        let svg = engine.svg(assessment)?;
+        let svg = figure::svg(assessment, &FigureOptions::default())?;
         for (path, format) in &outputs.figures {
             let bytes = match format {
                 FigureFormat::Svg => svg.clone().into_bytes(),
-                FigureFormat::Png => engine.png(&svg)?,
+                FigureFormat::Png => figure::png(&svg)?,
             };
             files.push(Prepared {
                 path: path.clone(),
@@ -173,14 +160,36 @@ fn prepared(
     Ok(files)
 }
 
+/// Looks through a folder of layers; a defect or an unreadable file makes it undecided.
+fn inspect(layers: &Path, json: bool, out: &mut dyn Write) -> Result<Exit> {
+    let inspection = read::inspect(layers)?;
+    let text = if json {
+        report::json::indented(&inspection)?
+    } else {
+        report::inspect::page(&inspection)
+    };
+    print(out, &text)?;
+    Ok(
+        if inspection.defects.is_empty() && inspection.errors.is_empty() {
+            Exit::Answered
+        } else {
+            Exit::Undecided
+        },
+    )
+}
+
 /// Assesses the demo: its files are laid out in a temporary folder that goes when it is done.
-fn demo(folder: Option<&Path>, engine: &impl Engine, out: &mut dyn Write) -> Result<Exit> {
+fn demo(folder: Option<&Path>, out: &mut dyn Write) -> Result<Exit> {
     let temporary = tempfile::Builder::new()
         .prefix("eaves-demo-")
         .tempdir()
         .map_err(|why| no_room(&std::env::temp_dir(), &why))?;
-    for (name, bytes) in engine.demo() {
-        let path = temporary.path().join(name);
+    let layers = temporary.path().join("layers");
+    std::fs::create_dir(&layers).map_err(|why| no_room(&layers, &why))?;
+    let area = temporary.path().join(demo::AREA.0);
+    std::fs::write(&area, demo::AREA.1).map_err(|why| no_room(&area, &why))?;
+    for (name, bytes) in demo::LAYERS {
+        let path = layers.join(name);
         std::fs::write(&path, bytes).map_err(|why| no_room(&path, &why))?;
     }
     if let Some(folder) = folder {
@@ -194,9 +203,9 @@ fn demo(folder: Option<&Path>, engine: &impl Engine, out: &mut dyn Write) -> Res
         None => Outputs::default(),
     };
     let request = AssessRequest {
-        area: temporary.path().join(DEMO_AREA),
+        area,
         feature: None,
-        layers: temporary.path().to_path_buf(),
+        layers,
         profile: "plain".into(),
         date: DEMO_DATE,
         search_radius: Metres::from_nautical_miles(DEMO_SEARCH_NM),
@@ -209,7 +218,8 @@ fn demo(folder: Option<&Path>, engine: &impl Engine, out: &mut dyn Write) -> Res
         outputs,
     };
     let page_file = folder.map(|folder| folder.join("report.txt"));
-    assess(&request, page_file, engine, out)
+    let assessment = answered(&request)?;
+    deliver(&assessment, &request.outputs, page_file, out)
 }
 
 fn no_room(path: &Path, why: &std::io::Error) -> Error {

@@ -19,10 +19,10 @@ use crate::answer::{
 };
 use crate::distance::Measured;
 use crate::error::{Caution, Cautions, Result};
-use crate::frame::{LocalFrame, longitude_step};
+use crate::frame::LocalFrame;
 use crate::plan::{LAYOUT_ERROR_M, Plan};
 use crate::profile::Profile;
-use crate::read::{Layers, Window};
+use crate::read::{Layers, window_about};
 use crate::site::OperatingArea;
 use crate::units::{Altitude, Height, Metres};
 use crate::variation::variation;
@@ -161,46 +161,6 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         obstacles: within_reach,
         surroundings,
     })
-}
-
-/// The box of longitudes and latitudes that holds everything within `margin` of an area.
-#[must_use]
-pub fn window_about(area: &OperatingArea, margin: Metres) -> Window {
-    // A degree of latitude is never shorter than 110 574 m (at the equator) and a degree of
-    // longitude never shorter than 111 319 m times the cosine of the latitude; 110 000 is below
-    // both, so the window is never too small. Area edges that are straight in longitude and
-    // latitude stay in the box of their ends.
-    const LEAST_DEGREE_M: f64 = 110_000.0;
-    let origin = area.frame().origin();
-    let (mut west, mut east) = (0f64, 0f64);
-    let (mut south, mut north) = (origin.lat(), origin.lat());
-    for place in area.rings().flatten() {
-        let step = longitude_step(origin.lon(), place.lon());
-        west = west.min(step);
-        east = east.max(step);
-        south = south.min(place.lat());
-        north = north.max(place.lat());
-    }
-    let grow = margin.m().max(0.0) / LEAST_DEGREE_M;
-    south = (south - grow).max(-90.0);
-    north = (north + grow).min(90.0);
-    let narrowest = south.abs().max(north.abs()).to_radians().cos();
-    let widen = grow / narrowest.max(1e-6);
-    if east - west + 2.0 * widen >= 360.0 {
-        return Window {
-            west: -180.0,
-            south,
-            east: 180.0,
-            north,
-        };
-    }
-    let turned = |lon: f64| (lon + 180.0).rem_euclid(360.0) - 180.0;
-    Window {
-        west: turned(origin.lon() + west - widen),
-        south,
-        east: turned(origin.lon() + east + widen),
-        north,
-    }
 }
 
 /// What is taken off every reach for the ways in which the plane is not the ellipsoid: the layout

@@ -31,7 +31,7 @@ pub use area::{AreaFile, operating_area};
 pub use index::{Obstacles, Piece};
 pub use inspect::{Inspection, LayerInspection, inspect};
 pub use reading::layers;
-pub use window::Window;
+pub use window::{Window, window_about};
 
 use self::raster::TerrainFile;
 use crate::aerodrome::Aerodrome;

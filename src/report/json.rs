@@ -4,6 +4,7 @@
 //! and no NaN, and a `null` in their place could be read as "not given", so such a number stops
 //! the output instead.
 
+use serde::Serialize;
 use serde_json::Value;
 
 use crate::answer::{Assessment, CeilingPair, CeilingValue, Undetermined, VariationAnswer};
@@ -30,8 +31,20 @@ pub fn json(assessment: &Assessment) -> Result<String> {
     if let Some(key) = clamped(&value, String::new()) {
         return Err(unfit(format!("{key} of the answer is not finite")));
     }
-    let mut text = serde_json::to_string_pretty(assessment)
-        .map_err(|why| unfit(format!("the answer does not become JSON ({why})")))?;
+    indented(assessment)
+}
+
+/// Any answer as indented JSON, ended by a line end.
+///
+/// # Errors
+/// An [`Error`] when it does not become JSON.
+pub fn indented(answer: &impl Serialize) -> Result<String> {
+    let mut text = serde_json::to_string_pretty(answer).map_err(|why| {
+        Error::new(
+            format!("the answer does not become JSON ({why})"),
+            "report this defect with the input files",
+        )
+    })?;
     text.push('\n');
     Ok(text)
 }

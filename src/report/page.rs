@@ -118,10 +118,15 @@ fn write_not_assessed(page: &mut Page, list: &[NotAssessed]) {
     page.section("NOT ASSESSED");
     page.line(2, "Anything that this page does not name; and:");
     for entry in list {
-        let which = features(entry.count, &entry.features);
-        let text = format!("{}: {}{which}", harmless(&entry.what), harmless(&entry.why));
-        page.point(2, &text);
+        page.point(2, &not_assessed_words(entry));
     }
+}
+
+/// Something not assessed in words: what, why, how many features and which.
+#[must_use]
+pub fn not_assessed_words(entry: &NotAssessed) -> String {
+    let which = features(entry.count, &entry.features);
+    format!("{}: {}{which}", harmless(&entry.what), harmless(&entry.why))
 }
 
 fn write_cautions(page: &mut Page, list: &[Caution]) {

@@ -88,11 +88,13 @@ pub fn bare(name: &str, polygons: MultiPolygon<f64>) -> Assessment {
             record,
         },
         profile: ProfileAnswer {
+            caution: "An aid, never legal advice.".into(),
             name: "plain".into(),
             title: "Plain shielding rule (common practice)".into(),
             values: vec![],
             conditions: vec![],
             record: Profile {
+                caution: "An aid, never legal advice.".into(),
                 name: "plain".into(),
                 title: "Plain".into(),
                 rings: vec![],
@@ -119,6 +121,7 @@ pub fn bare(name: &str, polygons: MultiPolygon<f64>) -> Assessment {
             unknown_share: 0.0,
         },
         search_radius_m: Metres::of(20_000.0),
+        tolerance_m: Metres::of(0.1),
         aerodromes: vec![],
         shielding: vec![],
         ceiling: CeilingAnswer {

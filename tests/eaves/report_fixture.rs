@@ -47,6 +47,7 @@ pub fn profile() -> Profile {
         about,
     };
     Profile {
+        caution: "An aid, never legal advice.".into(),
         name: "plain".into(),
         title: "Plain shielding practice".into(),
         rings: vec![
@@ -319,6 +320,7 @@ pub fn straddling() -> Assessment {
             record,
         },
         profile: ProfileAnswer {
+            caution: "An aid, never legal advice.".into(),
             name: "plain".into(),
             title: "Plain shielding practice".into(),
             values: vec![
@@ -345,6 +347,7 @@ pub fn straddling() -> Assessment {
             unknown_share: 0.0,
         },
         search_radius_m: Metres::from_nautical_miles(10.0),
+        tolerance_m: Metres::of(0.1),
         aerodromes: vec![aerodrome("ZZEV", "Evandale East")],
         shielding: vec![ShieldingAnswer {
             rule: "shielding".into(),

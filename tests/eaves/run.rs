@@ -1,71 +1,37 @@
-//! A run with a hand-made answer: what is printed, what is written, and the exit code.
+//! Runs: what is printed, what is written, and the exit code, from hand-made answers and the demo.
 
 use std::io::{self, Write};
-use std::path::Path;
 
 use eaves::answer::Assessment;
-use eaves::error::{Error, Result};
-use eaves::profile::Profile;
-use eaves::request::{AssessRequest, Request};
-use eaves::run::{DEMO_AREA, Engine, Exit, run};
+use eaves::error::Result;
+use eaves::request::Request;
+use eaves::request::outputs::Outputs;
+use eaves::run::{Exit, deliver, run};
 
-use crate::report_fixture::{decided, profile, straddling};
+use crate::report_fixture::{decided, straddling};
 use crate::request::Site;
 
-/// Answers with a hand-made assessment; drawing can be made to fail.
-struct Fixed {
-    assessment: Assessment,
-    can_draw: bool,
-}
-
-impl Engine for Fixed {
-    fn assess(&self, request: &AssessRequest) -> Result<Assessment> {
-        assert!(request.area.is_file() && request.layers.is_dir());
-        Ok(self.assessment.clone())
-    }
-
-    fn svg(&self, _: &Assessment) -> Result<String> {
-        Ok("<svg/>".into())
-    }
-
-    fn png(&self, svg: &str) -> Result<Vec<u8>> {
-        if self.can_draw {
-            Ok(svg.len().to_string().into_bytes())
-        } else {
-            Err(Error::new("no picture", "none"))
-        }
-    }
-
-    fn inspect(&self, _: &Path, json: bool) -> Result<(String, bool)> {
-        Ok((format!("json {json}\n"), json))
-    }
-
-    fn profiles(&self) -> Result<Vec<Profile>> {
-        Ok(vec![profile()])
-    }
-
-    fn demo(&self) -> &'static [(&'static str, &'static [u8])] {
-        &[(DEMO_AREA, b"{}")]
-    }
-}
-
-fn fixed(assessment: Assessment) -> Fixed {
-    Fixed {
-        assessment,
-        can_draw: true,
-    }
-}
-
-fn request(site: &Site, options: &[&str]) -> Request {
+fn outputs(site: &Site, options: &[&str]) -> Outputs {
     let mut all = vec!["@area.geojson", "--layers", "@layers"];
     all.extend(options);
-    Request::Assess(Box::new(site.resolve(&all).unwrap()))
+    site.resolve(&all).unwrap().outputs
+}
+
+fn delivered(
+    site: &Site,
+    assessment: &Assessment,
+    options: &[&str],
+    out: &mut dyn Write,
+) -> Result<Exit> {
+    deliver(assessment, &outputs(site, options), None, out)
 }
 
 #[test]
 fn the_exit_code_tells_whether_every_question_was_answered() {
     let site = Site::new();
-    let exit = |assessment| run(&request(&site, &[]), &fixed(assessment), &mut Vec::new()).unwrap();
+    let exit = |assessment: Assessment| {
+        delivered(&site, &assessment, &[], &mut Vec::new()).unwrap()
+    };
     assert_eq!(exit(decided()), Exit::Answered);
     assert_eq!(exit(straddling()), Exit::Undecided);
     let mut conditional = decided();
@@ -84,7 +50,7 @@ fn outputs_come_from_the_same_answer_and_are_named() {
         "--figure", "@a.png", "--figure", "@b.svg", "--json", "@c.json",
     ];
     let mut out = Vec::new();
-    run(&request(&site, &options), &fixed(decided()), &mut out).unwrap();
+    delivered(&site, &decided(), &options, &mut out).unwrap();
     let page = String::from_utf8(out).unwrap();
     assert_eq!(
         page.lines()
@@ -92,11 +58,10 @@ fn outputs_come_from_the_same_answer_and_are_named() {
             .count(),
         3
     );
-    assert_eq!(std::fs::read_to_string(site.path("a.png")).unwrap(), "6");
-    assert_eq!(
-        std::fs::read_to_string(site.path("b.svg")).unwrap(),
-        "<svg/>"
-    );
+    let png = std::fs::read(site.path("a.png")).unwrap();
+    assert!(png.starts_with(b"\x89PNG"));
+    let svg = std::fs::read_to_string(site.path("b.svg")).unwrap();
+    assert_eq!(eaves::figure::png(&svg).unwrap(), png);
     let json = std::fs::read_to_string(site.path("c.json")).unwrap();
     assert_eq!(json, eaves::report::json::json(&decided()).unwrap());
 }
@@ -104,66 +69,58 @@ fn outputs_come_from_the_same_answer_and_are_named() {
 #[test]
 fn a_failure_leaves_no_file_and_prints_nothing() {
     let site = Site::new();
-    let engine = Fixed {
-        assessment: decided(),
-        can_draw: false,
-    };
     let mut out = Vec::new();
-    let options = [
-        "--figure", "@b.svg", "--figure", "@a.png", "--json", "@c.json",
-    ];
-    let error = run(&request(&site, &options), &engine, &mut out).unwrap_err();
-    assert_eq!(error.cause(), "no picture");
-    assert!(out.is_empty());
-    assert_eq!(std::fs::read_dir(site.path("")).unwrap().count(), 2);
-
     let mut broken = decided();
     broken.shielding[0].uncovered_m2 = f64::NAN;
     let options = ["--figure", "@b.svg", "--json", "@c.json"];
-    assert!(run(&request(&site, &options), &fixed(broken), &mut out).is_err());
+    let error = delivered(&site, &broken, &options, &mut out).unwrap_err();
+    assert_eq!(
+        error.cause(),
+        "shielding.uncovered_m2 of the answer is NaN"
+    );
+    assert!(out.is_empty());
     assert_eq!(std::fs::read_dir(site.path("")).unwrap().count(), 2);
 }
 
+/// The demo as committed beside its layers: what `.ci/demo` leaves.
 #[test]
-fn the_demo_leaves_its_report_figure_and_answer() {
+fn the_demo_is_as_expected() {
     let site = Site::new();
     let folder = site.path("new/demo");
     let mut out = Vec::new();
     let demo = |out_folder| Request::Demo { out: out_folder };
-    run(&demo(Some(folder.clone())), &fixed(decided()), &mut out).unwrap();
+    assert_eq!(
+        run(&demo(Some(folder.clone())), &mut out).unwrap(),
+        Exit::Undecided
+    );
     let page = String::from_utf8(out).unwrap();
     let report = std::fs::read_to_string(folder.join("report.txt")).unwrap();
     assert!(page.starts_with(&report));
-    for name in ["figure.png", "figure.svg", "assessment.json"] {
+    let expected = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-layers/expected");
+    for name in ["report.txt", "assessment.json"] {
+        let made = std::fs::read_to_string(folder.join(name)).unwrap();
+        let wanted = std::fs::read_to_string(expected.join(name)).unwrap();
+        assert!(
+            made == wanted,
+            "{name} differs from demo-layers/expected; accept a wanted change with: .ci/demo demo-layers/expected"
+        );
+    }
+    for name in ["figure.png", "figure.svg"] {
         assert!(folder.join(name).is_file(), "{name}");
     }
     let mut out = Vec::new();
-    run(&demo(None), &fixed(decided()), &mut out).unwrap();
+    run(&demo(None), &mut out).unwrap();
     assert_eq!(String::from_utf8(out).unwrap(), report);
 }
 
 #[test]
-fn inspect_and_profiles_print_what_they_are_given() {
-    let inspect = |json| Request::Inspect {
-        layers: "layers".into(),
-        json,
-    };
+fn profiles_are_listed_with_every_value() {
     let mut out = Vec::new();
-    assert_eq!(
-        run(&inspect(true), &fixed(decided()), &mut out).unwrap(),
-        Exit::Answered
-    );
-    assert_eq!(
-        run(&inspect(false), &fixed(decided()), &mut out).unwrap(),
-        Exit::Undecided
-    );
-    assert_eq!(out, b"json true\njson false\n");
-    let mut out = Vec::new();
-    run(&Request::Profiles, &fixed(decided()), &mut out).unwrap();
-    assert_eq!(
-        String::from_utf8(out).unwrap(),
-        eaves::report::profiles::listing(&[profile()])
-    );
+    assert_eq!(run(&Request::Profiles, &mut out).unwrap(), Exit::Answered);
+    let text = String::from_utf8(out).unwrap();
+    for (name, _) in eaves::profile::built_in() {
+        assert!(text.contains(name), "{name}");
+    }
 }
 
 /// A writer that fails in one way.
@@ -182,7 +139,7 @@ impl Write for Failing {
 #[test]
 fn a_broken_pipe_is_no_failure_but_a_full_disk_is() {
     let site = Site::new();
-    let into = |kind| run(&request(&site, &[]), &fixed(decided()), &mut Failing(kind));
+    let into = |kind| delivered(&site, &decided(), &[], &mut Failing(kind));
     assert_eq!(into(io::ErrorKind::BrokenPipe).unwrap(), Exit::Answered);
     let error = into(io::ErrorKind::StorageFull).unwrap_err().to_string();
     assert!(

@@ -3,7 +3,7 @@
 use eaves::frame::{LonLat, destination, longitude_step};
 use eaves::site::{FeatureRef, OperatingArea};
 use eaves::units::{Bearing, Metres};
-use eaves::window::{Window, window_about};
+use eaves::read::{Window, window_about};
 use geo::{Coord, LineString, MultiPolygon, Polygon};
 use proptest::prelude::*;
 
