@@ -179,8 +179,15 @@ fn demo(folder: Option<&Path>, engine: &impl Engine, out: &mut dyn Write) -> Res
         .prefix("eaves-demo-")
         .tempdir()
         .map_err(|why| no_room(&std::env::temp_dir(), &why))?;
+    let layers = temporary.path().join("layers");
+    std::fs::create_dir(&layers).map_err(|why| no_room(&layers, &why))?;
     for (name, bytes) in engine.demo() {
-        let path = temporary.path().join(name);
+        let folder = if *name == DEMO_AREA {
+            temporary.path()
+        } else {
+            &layers
+        };
+        let path = folder.join(name);
         std::fs::write(&path, bytes).map_err(|why| no_room(&path, &why))?;
     }
     if let Some(folder) = folder {
@@ -196,7 +203,7 @@ fn demo(folder: Option<&Path>, engine: &impl Engine, out: &mut dyn Write) -> Res
     let request = AssessRequest {
         area: temporary.path().join(DEMO_AREA),
         feature: None,
-        layers: temporary.path().to_path_buf(),
+        layers,
         profile: "plain".into(),
         date: DEMO_DATE,
         search_radius: Metres::from_nautical_miles(DEMO_SEARCH_NM),
