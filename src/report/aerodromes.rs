@@ -76,7 +76,8 @@ fn write_distance(page: &mut Page, term: &str, distance: &DistanceAnswer) {
         ));
     }
     if let Some(part) = &distance.part {
-        text.push_str(&format!(", {}", harmless(part)));
+        let what = if term == "runway end" { "end " } else { "" };
+        text.push_str(&format!(", {what}{}", harmless(part)));
     }
     page.labelled(4, term, DISTANCE, &text);
     page.labelled(6, "from", 11, &place(distance.from));

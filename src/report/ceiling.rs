@@ -57,7 +57,7 @@ pub fn write(page: &mut Page, assessment: &Assessment) {
         );
     }
     if let Some(wish) = &assessment.wish {
-        write_wish(page, wish);
+        write_wish(page, wish, is_whole);
     }
 }
 
@@ -142,7 +142,7 @@ fn why(reason: &Undetermined) -> String {
     }
 }
 
-fn write_wish(page: &mut Page, wish: &WishAnswer) {
+fn write_wish(page: &mut Page, wish: &WishAnswer, is_whole: bool) {
     let answer = match wish.state {
         WishState::Everywhere => "within the ceiling everywhere",
         WishState::InPart => "within the ceiling in part only",
@@ -169,6 +169,12 @@ fn write_wish(page: &mut Page, wish: &WishAnswer) {
                 partial_share_down(wish.share_allowed)
             ),
         ),
+        WishState::Undetermined if !is_whole => {
+            page.prose(
+                2,
+                "The ceiling is undetermined in some part, as said above.",
+            );
+        }
         _ => {}
     }
     if let Some(short) = wish.short_by_m {

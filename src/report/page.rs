@@ -21,7 +21,7 @@ pub fn page(assessment: &Assessment) -> String {
     let mut page = Page::default();
     write_header(&mut page, assessment);
     ceiling::write(&mut page, assessment);
-    shielding::write(&mut page, &assessment.shielding);
+    shielding::write(&mut page, assessment);
     aerodromes::write(&mut page, assessment);
     write_not_assessed(&mut page, &assessment.not_assessed);
     write_cautions(&mut page, &assessment.cautions);
@@ -161,7 +161,11 @@ fn features(total: usize, named: &[String]) -> String {
         return String::new();
     }
     let total = total.max(named.len());
-    let names: Vec<String> = named.iter().map(|name| harmless(name)).collect();
+    let names: Vec<String> = named
+        .iter()
+        .take(Caution::NAMED_FEATURES)
+        .map(|name| harmless(name))
+        .collect();
     let mut text = format!(" ({}", count(total, "feature"));
     if !names.is_empty() {
         text.push_str(": ");
@@ -177,32 +181,52 @@ fn features(total: usize, named: &[String]) -> String {
 
 fn write_rule_values(page: &mut Page, values: &[Quantity]) {
     page.section("RULE VALUES");
-    for value in values {
-        page.point(2, &quantity_words(value));
+    write_quantities(page, 2, &values.iter().collect::<Vec<_>>());
+}
+
+/// Writes values of a profile as a list; those with one source stand together.
+pub fn write_quantities(page: &mut Page, indent: usize, values: &[&Quantity]) {
+    let mut rest = values;
+    while let Some(first) = rest.first() {
+        let source = source_words(first);
+        let together = rest
+            .iter()
+            .take_while(|value| source_words(value) == source)
+            .count();
+        let (group, others) = rest.split_at(together);
+        let amounts: Vec<String> = group
+            .iter()
+            .map(|value| {
+                let amount = format!("{} {} {}", value.key, value.value, value.unit);
+                harmless(&amount).replace(' ', &NO_BREAK.to_string())
+            })
+            .collect();
+        page.point(indent, &format!("{}: {source}", amounts.join(", ")));
+        rest = others;
     }
 }
 
-/// A value of a profile in words: key, value as its source has it, citation, edition and mark.
-#[must_use]
-pub fn quantity_words(quantity: &Quantity) -> String {
-    let mark = match quantity.mark {
-        Mark::Seen => "seen in a copy of the source",
-        Mark::FromMemory => "FROM MEMORY: confirm before relying on it",
-        Mark::CommonPractice => "COMMON PRACTICE: no source",
+/// Where a value comes from in words: how well it is known, citation and edition.
+fn source_words(quantity: &Quantity) -> String {
+    let citation = harmless(quantity.citation.trim());
+    let edition = match quantity.edition.trim() {
+        "" | "not stated" => "edition not stated".to_owned(),
+        edition => harmless(edition),
     };
-    let mut text = format!(
-        "{} = {}{NO_BREAK}{}: {mark}",
-        harmless(&quantity.key),
-        quantity.value,
-        harmless(&quantity.unit)
-    );
-    for part in [&quantity.citation, &quantity.edition] {
-        if !part.trim().is_empty() {
-            text.push_str("; ");
-            text.push_str(&harmless(part));
+    match quantity.mark {
+        Mark::Seen => format!("{citation}; {edition}; seen in a copy"),
+        Mark::FromMemory => {
+            format!("FROM MEMORY, confirm before relying on it; {citation}; {edition}")
+        }
+        Mark::CommonPractice => {
+            let more = citation
+                .strip_prefix("common practice, no source")
+                .unwrap_or(&citation)
+                .trim_start_matches([';', ',', ' ']);
+            let gap = if more.is_empty() { "" } else { "; " };
+            format!("COMMON PRACTICE, no source{gap}{more}")
         }
     }
-    text
 }
 
 fn write_layers(page: &mut Page, layers: &[LayerAnswer]) {
@@ -215,10 +239,14 @@ fn write_layers(page: &mut Page, layers: &[LayerAnswer]) {
             Some(value) => harmless(value),
             None => format!("{what} not stated"),
         };
+        // A raster has no features, and 0 would read as an empty layer.
+        let features = match layer.layer.as_str() {
+            "terrain" => "raster".to_owned(),
+            _ => count(layer.features, "feature"),
+        };
         let text = format!(
-            "{}, {}; {}; {}; {}",
+            "{}, {features}; {}; {}; {}",
             harmless(&layer.file),
-            count(layer.features, "feature"),
             harmless(&layer.crs),
             optional(&layer.date, "date"),
             optional(&layer.source, "source")

@@ -3,7 +3,7 @@
 use crate::profile::{Profile, Quantity, Term};
 
 use super::number::NO_BREAK;
-use super::page::quantity_words;
+use super::page::write_quantities;
 use super::text::{Page, harmless};
 
 /// What every listing of rules ends with.
@@ -36,9 +36,7 @@ pub fn listing(profiles: &[Profile]) -> String {
             );
         }
         page.line(2, "Values:");
-        for value in quantities(profile) {
-            page.point(4, &quantity_words(value));
-        }
+        write_quantities(&mut page, 4, &quantities(profile));
         if !profile.conditions.is_empty() {
             page.line(2, "Conditions that eaves cannot check:");
         }

@@ -2,7 +2,7 @@
 
 use geo::{GeodesicArea, InteriorPoint, MapCoords, MultiPolygon, Polygon};
 
-use crate::answer::{ShieldAnswer, ShieldingAnswer};
+use crate::answer::{Assessment, ShieldAnswer, ShieldingAnswer};
 use crate::frame::{LonLat, longitude_step};
 use crate::obstacle::ObstacleKind;
 
@@ -18,17 +18,23 @@ const VALUE: usize = 18;
 const PARTS_NAMED: usize = 6;
 
 /// Writes one SHIELDING section for each shield rule.
-pub fn write(page: &mut Page, rules: &[ShieldingAnswer]) {
+pub fn write(page: &mut Page, assessment: &Assessment) {
+    let rules = &assessment.shielding;
+    let outside = if assessment.ceiling.undetermined.is_empty() {
+        "this rule gives nothing there"
+    } else {
+        "the ceiling is UNDETERMINED there"
+    };
     if rules.is_empty() {
         page.section("SHIELDING");
         page.line(2, "The profile has no shielding rule.");
     }
     for rule in rules {
-        write_rule(page, rule);
+        write_rule(page, rule, outside);
     }
 }
 
-fn write_rule(page: &mut Page, rule: &ShieldingAnswer) {
+fn write_rule(page: &mut Page, rule: &ShieldingAnswer, outside: &str) {
     let margin = rule.margin_m.m();
     let margin = if margin < 0.0 {
         format!("{} added to the top", metres((-rule.margin_m).m_down(1), 1))
@@ -36,7 +42,7 @@ fn write_rule(page: &mut Page, rule: &ShieldingAnswer) {
         format!("margin {}", metres(rule.margin_m.m_up(1), 1))
     };
     page.section(&format!(
-        "SHIELDING, {}: reach {}, {margin}",
+        "SHIELDING, rule \"{}\": reach {}, {margin}",
         harmless(&rule.rule),
         metres(rule.reach_m.m_down(1), 1)
     ));
@@ -49,7 +55,7 @@ fn write_rule(page: &mut Page, rule: &ShieldingAnswer) {
         }
         None => page.line(2, "No lowest shielding obstacle: nothing is covered."),
     }
-    write_cover(page, rule);
+    write_cover(page, rule, outside);
     write_lowest_in_reach(page, rule);
 }
 
@@ -83,7 +89,7 @@ fn write_shield(page: &mut Page, heading: &str, shield: &ShieldAnswer) {
     page.labelled(4, "", VALUE, &decimal(shield.position));
 }
 
-fn write_cover(page: &mut Page, rule: &ShieldingAnswer) {
+fn write_cover(page: &mut Page, rule: &ShieldingAnswer, outside: &str) {
     let shields = format!(
         "{} in reach; {} in reach cannot shield",
         count(rule.shields_in_reach, "shield"),
@@ -94,19 +100,21 @@ fn write_cover(page: &mut Page, rule: &ShieldingAnswer) {
         page.labelled(2, "Covered", VALUE, "100 % of the area, certified");
         return;
     }
-    if rule.covered_share <= 0.0 && rule.lowest_shielding.is_none() {
-        page.labelled(2, "Covered", VALUE, "nothing");
+    let (covered, uncovered) = if rule.lowest_shielding.is_none() {
+        ("nothing".to_owned(), "all".to_owned())
     } else {
-        let covered = format!(
-            "{} of the area, certified",
-            partial_share_down(rule.covered_share)
-        );
-        page.labelled(2, "Covered", VALUE, &covered);
-    }
+        (
+            format!(
+                "{} of the area, certified",
+                partial_share_down(rule.covered_share)
+            ),
+            format!("{} of the area", share_up(1.0 - rule.covered_share)),
+        )
+    };
+    page.labelled(2, "Covered", VALUE, &covered);
     let parts = parts(&rule.uncovered);
     let uncovered = format!(
-        "{} of the area, {}², in {}; the ceiling is UNDETERMINED there",
-        share_up(1.0 - rule.covered_share),
+        "{uncovered}, {}², in {}; {outside}",
         metres(rule.uncovered_m2.ceil(), 0),
         count(parts.len(), "part")
     );

@@ -15,7 +15,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     // Fields and the search never know what a rule, a runway or a file is.
     ("field", &["units", "frame"]),
     ("search", &["units", "frame", "field"]),
-    ("wire", &["units", "frame"]),
+    ("wire", &["units", "frame", "site", "obstacle"]),
     ("variation", &["units", "frame", "error"]),
     // Records.
     ("site", &["units", "frame"]),

@@ -238,6 +238,30 @@ fn the_plain_lowest_object_is_told_apart_and_named_only_when_it_differs() {
 }
 
 #[test]
+fn an_uncovered_part_leaves_the_ceiling_undetermined_only_where_it_does() {
+    let mut assessment = straddling();
+    let squeezed = |page: String| page.split_whitespace().collect::<Vec<_>>().join(" ");
+    let page = squeezed(page::page(&assessment));
+    assert!(
+        page.contains("1.3 % of the area, 801 m², in 1 part; the ceiling is UNDETERMINED there")
+    );
+    assessment.ceiling = decided().ceiling;
+    let page = squeezed(page::page(&assessment));
+    assert!(page.contains("801 m², in 1 part; this rule gives nothing there"));
+    assert!(squeezed(page::page(&bare())).contains("Covered nothing Uncovered all, "));
+}
+
+#[test]
+fn values_with_one_source_stand_together() {
+    let listing = profiles::listing(&[profile()]);
+    let squeezed = listing.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(squeezed.contains(
+        "- shield.reach 100 m, shield.margin 10 m: COMMON PRACTICE, no source - shield.taller_than"
+    ));
+    assert!(squeezed.contains("cap.height 120 m: FROM MEMORY, confirm before relying on it;"));
+}
+
+#[test]
 fn an_estimate_is_marked() {
     assert_eq!(page::page(&straddling()).matches("ESTIMATE").count(), 1);
     let mut assessment = straddling();

@@ -31,7 +31,7 @@ fn quantity(key: &str, value: f64, unit: &str, value_m: f64, mark: Mark) -> Quan
         value,
         unit: unit.into(),
         value_m: Metres::of(value_m),
-        citation: "common practice".into(),
+        citation: "common practice, no source".into(),
         edition: String::new(),
         mark,
     }
@@ -188,7 +188,7 @@ fn aerodrome(ident: &str, name: &str) -> AerodromeAnswer {
             },
             ReferenceAnswer {
                 reference: Reference::RunwayEnd,
-                distance: Some(distance(5190.2, Some("end 09"))),
+                distance: Some(distance(5190.2, Some("09"))),
             },
             ReferenceAnswer {
                 reference: Reference::MovementArea,
