@@ -28,6 +28,12 @@ PLANE = f"+proj=aeqd +lat_0={ARP[1]} +lon_0={ARP[0]} +ellps=WGS84"
 TO_PLANE = pyproj.Transformer.from_crs("EPSG:4326", PLANE, always_xy=True).transform
 TO_PLACE = pyproj.Transformer.from_crs(PLANE, "EPSG:4326", always_xy=True).transform
 
+# The structures are written in a projected system, as many surveys are: WGS 84 / UTM zone 55 south,
+# named in the legacy `crs` member of GeoJSON.
+UTM = "EPSG:32755"
+TO_UTM = pyproj.Transformer.from_crs("EPSG:4326", UTM, always_xy=True).transform
+FROM_UTM = pyproj.Transformer.from_crs(UTM, "EPSG:4326", always_xy=True).transform
+
 # The angle tower of the 330 kV line stands 3 NM from the reference point, true bearing 62 degrees.
 # (u, v) are metres along the two arms of the line from it, turned 7 degrees from east and north.
 RING_M = 5556.0
@@ -70,9 +76,9 @@ def rounded(value):
     return round(value, 7) if isinstance(value, float) else value
 
 
-def write(name, features):
+def write(name, features, crs=""):
     lines = ",\n".join(json.dumps(each, ensure_ascii=False) for each in features)
-    text = f'{{"type": "FeatureCollection", "note": "{NOTE}", "features": [\n{lines}\n]}}\n'
+    text = f'{{"type": "FeatureCollection", "note": "{NOTE}", {crs}"features": [\n{lines}\n]}}\n'
     (HERE / name).write_text(text, encoding="utf-8")
 
 
@@ -165,8 +171,16 @@ def box(u, v, width, depth):
                              uv(u + width / 2, v + depth / 2), uv(u - width / 2, v + depth / 2)]))
 
 
+def in_utm(each):
+    """The same feature in UTM, to the centimetre."""
+    geometry = shapely.set_precision(transform(TO_UTM, shape(each["geometry"])), 0.01,
+                                     mode="pointwise")
+    return {**each, "geometry": rounded(json.loads(json.dumps(mapping(geometry))))}
+
+
 def structures():
-    write("structures.geojson", [
+    crs = '"crs": {"type": "name", "properties": {"name": "urn:ogc:def:crs:EPSG::32755"}}, '
+    write("structures.geojson", [in_utm(each) for each in [
         # Within 100 m of the uncovered corner, and 70 m tall; but it will go.
         feature("crane", {"man_made": "crane", "name": "Rafter Bend tower crane", "height": "70 m"},
                 Point(uv(115, -115))),
@@ -181,7 +195,7 @@ def structures():
         feature("homestead", {"building": "house", "name": "Gable homestead", "height": "6.5"},
                 box(430, 520, 22, 16)),
         feature("woolshed", {"building": "farm", "name": "Woolshed"}, box(390, 470, 30, 12)),
-    ])
+    ]], crs)
 
 
 AREA = [(95, -95), (95, 330), (-75, 330), (-75, 75), (-370, 75), (-370, -95)]
@@ -219,7 +233,9 @@ def terrain():
 
 def read(name):
     collection = json.loads((HERE / name).read_text(encoding="utf-8"))
-    return {each["id"]: shape(each["geometry"]) for each in collection["features"]}
+    to_degrees = FROM_UTM if "crs" in collection else None
+    return {each["id"]: transform(to_degrees, shape(each["geometry"])) if to_degrees
+            else shape(each["geometry"]) for each in collection["features"]}
 
 
 # As declared in layers.toml.

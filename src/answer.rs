@@ -291,7 +291,8 @@ pub struct RingAnswer {
     pub margin_m: Option<Metres>,
     /// Distance of the farthest point of the area less the radius: negative when all is inside.
     pub farthest_margin_m: Option<Metres>,
-    /// Share of the area inside, 0 to 1; 0 and 1 only when outside and inside.
+    /// Share of the area inside, 0 to 1, never below the true share; 0 and 1 only when outside and
+    /// inside.
     pub share_inside: Option<f64>,
 }
 

@@ -30,12 +30,6 @@ pub const LAYERS: [(&str, &[u8]); 7] = [
         "structures.geojson",
         include_bytes!("../demo-layers/structures.geojson"),
     ),
-    (
-        "terrain.tif",
-        include_bytes!("../demo-layers/terrain.tif"),
-    ),
-    (
-        "layers.toml",
-        include_bytes!("../demo-layers/layers.toml"),
-    ),
+    ("terrain.tif", include_bytes!("../demo-layers/terrain.tif")),
+    ("layers.toml", include_bytes!("../demo-layers/layers.toml")),
 ];

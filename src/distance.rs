@@ -92,14 +92,16 @@ impl<'a> Measured<'a> {
     #[must_use]
     pub fn farthest(&self, target: &Target) -> Option<Metres> {
         match target {
-            Target::Places(places) => match places.as_slice() {
-                [] => None,
-                // The distance from one place is convex along an edge, so a vertex is farthest.
-                [(only, _)] => Some(self.farthest_from_place(*only)),
-                many => self.farthest_from_sets(many.iter().map(|(place, _)| {
-                    (*place, Convex::point(self.plan.frame().to_plane(*place)))
-                })),
-            },
+            Target::Places(places) => {
+                match places.as_slice() {
+                    [] => None,
+                    // The distance from one place is convex along an edge, so a vertex is farthest.
+                    [(only, _)] => Some(self.farthest_from_place(*only)),
+                    many => self.farthest_from_sets(many.iter().map(|(place, _)| {
+                        (*place, Convex::point(self.plan.frame().to_plane(*place)))
+                    })),
+                }
+            }
             Target::Polygons(polygons) => {
                 let sets = polygons.iter().flat_map(|polygon| {
                     let anchor = polygon
@@ -118,7 +120,8 @@ impl<'a> Measured<'a> {
         }
     }
 
-    /// The share of the area, 0 to 1, within `radius` of the target.
+    /// The share of the area, 0 to 1, within `radius` of the target: never less than the truth, and
+    /// more by at most a fiftieth of a percent of the area where the search is not cut short.
     #[must_use]
     pub fn share_within(&self, target: &Target, radius: Metres) -> f64 {
         let frame = self.plan.frame();
@@ -133,9 +136,7 @@ impl<'a> Measured<'a> {
                 .collect(),
         };
         let within = Proximity(sets);
-        // Shares are printed to a tenth of a percent.
-        let share = search::share_at_or_above(&within, self.plan.cells(), -radius.m(), 2e-4, 40_000);
-        (share.at_least + share.at_most) / 2.0
+        search::share_at_or_above(&within, self.plan.cells(), -radius.m(), 2e-4, 40_000).at_most
     }
 
     fn nearest_to_place(&self, place: LonLat) -> (Metres, LonLat) {
@@ -189,14 +190,15 @@ impl<'a> Measured<'a> {
         let target_edges = edges_of(frame, &rings);
         // Between two short edges apart, the nearest pair has a vertex of one of them.
         let vertices = |rings: &[Vec<LonLat>]| -> Vec<LonLat> { rings.concat() };
-        let from_target = nearest_pair(frame, &vertices(&rings), &self.edges).map(
-            |(distance, vertex, other)| Nearest {
-                distance,
-                from: vertex,
-                to: other,
-                part: None,
-            },
-        );
+        let from_target =
+            nearest_pair(frame, &vertices(&rings), &self.edges).map(|(distance, vertex, other)| {
+                Nearest {
+                    distance,
+                    from: vertex,
+                    to: other,
+                    part: None,
+                }
+            });
         let from_area = nearest_pair(frame, &vertices(&self.rings), &target_edges).map(
             |(distance, vertex, other)| Nearest {
                 distance,
@@ -281,7 +283,10 @@ fn nearest_pair(
     vertices: &[LonLat],
     edges: &[Edge],
 ) -> Option<(Metres, LonLat, LonLat)> {
-    let points: Vec<Xy> = vertices.iter().map(|place| frame.to_plane(*place)).collect();
+    let points: Vec<Xy> = vertices
+        .iter()
+        .map(|place| frame.to_plane(*place))
+        .collect();
     let least: Vec<f64> = points
         .iter()
         .map(|point| least_in_plane(*point, edges))

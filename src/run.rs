@@ -44,7 +44,7 @@ impl Exit {
 }
 
 /// The wished height of the demo, metres above ground.
-const DEMO_WISH_M: f64 = 50.0;
+const DEMO_WISH_M: f64 = 40.0;
 
 /// The date of the demo, so that it prints the same on any day.
 const DEMO_DATE: Date = jiff::civil::date(2026, 7, 1);

@@ -176,9 +176,7 @@ pub fn lowest(
     }
     loop {
         let entry = search.queue.pop()?;
-        let (attained, place) = search
-            .best
-            .unwrap_or((f64::INFINITY, entry.cell.centre()));
+        let (attained, place) = search.best.unwrap_or((f64::INFINITY, entry.cell.centre()));
         let certificate = |stop, in_doubt| {
             Some(Certificate {
                 // A bound above an attained value is the same number up to rounding.

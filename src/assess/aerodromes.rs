@@ -24,11 +24,9 @@ pub fn answer(
     let mut answers: Vec<AerodromeAnswer> = aerodromes
         .iter()
         .filter(|aerodrome| {
-            let near_enough =
-                question.search_radius.m() + plan.radius().m() + AERODROME_EXTENT_M;
-            some_place(aerodrome).is_some_and(|place| {
-                distance(plan.frame().origin(), place).m() <= near_enough
-            })
+            let near_enough = question.search_radius.m() + plan.radius().m() + AERODROME_EXTENT_M;
+            some_place(aerodrome)
+                .is_some_and(|place| distance(plan.frame().origin(), place).m() <= near_enough)
         })
         .map(|aerodrome| one(question, aerodrome, measured, declination))
         .filter(|answer| {
@@ -160,10 +158,7 @@ fn target(aerodrome: &Aerodrome, reference: Reference) -> Option<Target> {
                 .runways
                 .iter()
                 .flat_map(|runway| &runway.ends)
-                .filter_map(|end| {
-                    end.position
-                        .map(|place| (place, end.designator.clone()))
-                })
+                .filter_map(|end| end.position.map(|place| (place, end.designator.clone())))
                 .collect();
             (!ends.is_empty()).then_some(Target::Places(ends))
         }

@@ -148,5 +148,8 @@ impl SiteGround {
 }
 
 fn not_assessed_already(layers: &Layers) -> bool {
-    layers.not_assessed.iter().any(|entry| entry.what == "terrain")
+    layers
+        .not_assessed
+        .iter()
+        .any(|entry| entry.what == "terrain")
 }

@@ -14,7 +14,7 @@ mod wish;
 use jiff::civil::Date;
 
 use crate::answer::{
-    Assessment, AreaAnswer, CAUTION, FORMAT, GroundSource, NotAssessed, ObstacleAnswer,
+    AreaAnswer, Assessment, CAUTION, FORMAT, GroundSource, NotAssessed, ObstacleAnswer,
     ProfileAnswer, VariationAnswer,
 };
 use crate::distance::Measured;
@@ -102,7 +102,8 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
     };
 
     let measured = Measured::new(&question.area, &plan);
-    let aerodromes = aerodromes::answer(question, &layers.aerodromes, &measured, &plan, declination);
+    let aerodromes =
+        aerodromes::answer(question, &layers.aerodromes, &measured, &plan, declination);
     let shielding = shielding::answer(&expression, &nearby, &plan, &ground);
     let ceiling = ceiling::answer(question, &expression, &nearby, &plan, &ground, &shielding);
     let wish = question
@@ -111,7 +112,8 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
     let (within_reach, surroundings) = nearby.answers(&plan, &ground, widest_reach);
     note_unusable(&within_reach, &mut not_assessed);
     not_assessed.push(NotAssessed {
-        what: "NOTAM, temporary restrictions, weather, people and property on the ground".to_owned(),
+        what: "NOTAM, temporary restrictions, weather, people and property on the ground"
+            .to_owned(),
         why: "eaves has no data on them".to_owned(),
         count: 0,
         features: Vec::new(),
@@ -183,7 +185,8 @@ fn note_unusable(within_reach: &[ObstacleAnswer], not_assessed: &mut Vec<NotAsse
         match known {
             Some(entry) => {
                 entry.count += 1;
-                if entry.features.len() < Caution::NAMED_FEATURES && !entry.features.contains(&feature)
+                if entry.features.len() < Caution::NAMED_FEATURES
+                    && !entry.features.contains(&feature)
                 {
                     entry.features.push(feature);
                 }

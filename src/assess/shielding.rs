@@ -42,7 +42,10 @@ pub fn answer(
         .collect()
 }
 
-#[allow(clippy::too_many_arguments, reason = "the parts of one rule and one site, used once")]
+#[allow(
+    clippy::too_many_arguments,
+    reason = "the parts of one rule and one site, used once"
+)]
 fn one(
     number: usize,
     title: &str,
@@ -163,12 +166,7 @@ fn nearest_point_of_area(plan: &Plan, placed: &Placed) -> Xy {
         .unwrap_or_default()
 }
 
-fn shield(
-    placed: &Placed,
-    position: Xy,
-    plan: &Plan,
-    ground: &SiteGround,
-) -> Option<ShieldAnswer> {
+fn shield(placed: &Placed, position: Xy, plan: &Plan, ground: &SiteGround) -> Option<ShieldAnswer> {
     let trusted = placed.trusted.as_ref().ok()?;
     Some(ShieldAnswer {
         title: placed.record.title(),

@@ -44,7 +44,7 @@ pub fn answer(
         .map(|pair| &pair.above_ground));
     let state = if share.at_least > 0.0 {
         WishState::InPart
-    } else if whole.is_some() && share.at_most <= SHARE_TOLERANCE {
+    } else if governing.is_some() && share.at_most <= SHARE_TOLERANCE {
         WishState::Nowhere
     } else {
         WishState::Undetermined

@@ -73,8 +73,7 @@ impl Convex {
                     .windows(2)
                     .map(|pair| cross(corners[0], pair[0], pair[1]))
                     .sum();
-                if double_area > 0.0
-                    && self.edges().all(|(from, to)| cross(from, to, point) >= 0.0)
+                if double_area > 0.0 && self.edges().all(|(from, to)| cross(from, to, point) >= 0.0)
                 {
                     return point;
                 }
@@ -116,8 +115,14 @@ impl Convex {
     #[must_use]
     pub fn separation(&self, cell: &Cell) -> f64 {
         let triangle = Self::triangle(*cell.corners());
-        if cell.corners().iter().any(|&corner| self.distance(corner) == 0.0)
-            || self.corners.iter().any(|&corner| triangle.distance(corner) == 0.0)
+        if cell
+            .corners()
+            .iter()
+            .any(|&corner| self.distance(corner) == 0.0)
+            || self
+                .corners
+                .iter()
+                .any(|&corner| triangle.distance(corner) == 0.0)
             || self
                 .edges()
                 .any(|one| triangle.edges().any(|other| properly_cross(one, other)))

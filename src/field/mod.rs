@@ -98,7 +98,10 @@ impl Cell {
         };
         let middle = from.towards(to, 0.5);
         (
-            [Self::new([from, middle, apex]), Self::new([middle, to, apex])],
+            [
+                Self::new([from, middle, apex]),
+                Self::new([middle, to, apex]),
+            ],
             middle,
         )
     }

@@ -4,7 +4,7 @@ use crate::aerodrome::AerodromeKind;
 use crate::answer::{AerodromeAnswer, Assessment, DistanceAnswer, RingAnswer, ZoneState};
 
 use super::number::{
-    NOT_GIVEN, bearings, margin, metres, nautical_miles, partial_share_down, place, share_down,
+    NOT_GIVEN, bearings, margin, metres, nautical_miles, partial_share_up, place, share_up,
 };
 use super::text::{Page, harmless};
 
@@ -92,8 +92,8 @@ fn write_ring(page: &mut Page, ring: &RingAnswer) {
     }
     if let Some(share) = ring.share_inside {
         let share = match ring.state {
-            ZoneState::Straddles => partial_share_down(share),
-            _ => share_down(share),
+            ZoneState::Straddles => partial_share_up(share),
+            _ => share_up(share),
         };
         text.push_str(&format!(", {share}"));
     }

@@ -47,7 +47,10 @@ pub fn page(inspection: &Inspection) -> String {
         page.point(0, &not_assessed_words(entry));
     }
     for file in &inspection.not_recognised {
-        page.point(0, &format!("{}: no layer by its name, not read", harmless(file)));
+        page.point(
+            0,
+            &format!("{}: no layer by its name, not read", harmless(file)),
+        );
     }
     page.into_text()
 }
@@ -81,16 +84,25 @@ fn write_layer(page: &mut Page, layer: &LayerInspection) {
             "extent",
             &format!(
                 "longitude {:.5} to {:.5}, latitude {:.5} to {:.5} degrees",
-                extent.west_deg,
-                extent.east_deg,
-                extent.south_deg,
-                extent.north_deg
+                extent.west_deg, extent.east_deg, extent.south_deg, extent.north_deg
             ),
         );
     }
     row("height unit", layer.height_unit);
-    row("date", &layer.date.as_deref().map_or("not stated".to_owned(), harmless));
-    row("source", &layer.source.as_deref().map_or("not stated".to_owned(), harmless));
+    row(
+        "date",
+        &layer
+            .date
+            .as_deref()
+            .map_or("not stated".to_owned(), harmless),
+    );
+    row(
+        "source",
+        &layer
+            .source
+            .as_deref()
+            .map_or("not stated".to_owned(), harmless),
+    );
 }
 
 fn counted(counts: &BTreeMap<String, usize>) -> String {

@@ -98,6 +98,12 @@ pub fn partial_share_down(share: f64) -> String {
     share_down(share.clamp(LEAST_PART, 1.0 - LEAST_PART))
 }
 
+/// A share that is known to be neither nothing nor all, rounded up: never `0 %` or `100 %`.
+#[must_use]
+pub fn partial_share_up(share: f64) -> String {
+    share_up(share.clamp(LEAST_PART, 1.0 - LEAST_PART))
+}
+
 /// Slack, in tenths of a per cent, that keeps 0.37 from being printed as 36.9 %.
 const SHARE_NOISE: f64 = 1e-9;
 

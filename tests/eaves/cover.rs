@@ -232,16 +232,13 @@ fn compare(plan: &Plan, reaches: &[Reach], numbers: &mut Numbers, tally: &mut Ta
     // What is drawn as uncovered is never less than what is uncovered.
     if all.attained == f64::NEG_INFINITY {
         assert!(
-            plan.uncovered(shields.pieces())
-                .contains(&Coord { x: all.place.x, y: all.place.y })
-                || plan
-                    .uncovered(shields.pieces())
-                    .iter()
-                    .any(|polygon| {
-                        use geo::{Distance, Euclidean};
-                        Euclidean.distance(polygon, &geo::Point::new(all.place.x, all.place.y))
-                            < 1e-6
-                    })
+            plan.uncovered(shields.pieces()).contains(&Coord {
+                x: all.place.x,
+                y: all.place.y
+            }) || plan.uncovered(shields.pieces()).iter().any(|polygon| {
+                use geo::{Distance, Euclidean};
+                Euclidean.distance(polygon, &geo::Point::new(all.place.x, all.place.y)) < 1e-6
+            })
         );
     }
 }
@@ -398,7 +395,11 @@ fn thin_strips_tangent_reaches_and_slivers_are_never_optimistic() {
     // Needles.
     for thickness in [0.02, 0.2] {
         let plan = laid_out(&[closed(vec![(0.0, 0.0), (250.0, 0.0), (125.0, thickness)])]);
-        let chain = [disc(30.0, 90.0, 35.0), disc(150.0, 80.0, 55.0), disc(240.0, 10.0, 25.0)];
+        let chain = [
+            disc(30.0, 90.0, 35.0),
+            disc(150.0, 80.0, 55.0),
+            disc(240.0, 10.0, 25.0),
+        ];
         compare(&plan, &chain, &mut numbers, &mut tally);
     }
     println!(

@@ -29,9 +29,8 @@ fn delivered(
 #[test]
 fn the_exit_code_tells_whether_every_question_was_answered() {
     let site = Site::new();
-    let exit = |assessment: Assessment| {
-        delivered(&site, &assessment, &[], &mut Vec::new()).unwrap()
-    };
+    let exit =
+        |assessment: Assessment| delivered(&site, &assessment, &[], &mut Vec::new()).unwrap();
     assert_eq!(exit(decided()), Exit::Answered);
     assert_eq!(exit(straddling()), Exit::Undecided);
     let mut conditional = decided();
@@ -74,10 +73,7 @@ fn a_failure_leaves_no_file_and_prints_nothing() {
     broken.shielding[0].uncovered_m2 = f64::NAN;
     let options = ["--figure", "@b.svg", "--json", "@c.json"];
     let error = delivered(&site, &broken, &options, &mut out).unwrap_err();
-    assert_eq!(
-        error.cause(),
-        "shielding.uncovered_m2 of the answer is NaN"
-    );
+    assert_eq!(error.cause(), "shielding.uncovered_m2 of the answer is NaN");
     assert!(out.is_empty());
     assert_eq!(std::fs::read_dir(site.path("")).unwrap().count(), 2);
 }

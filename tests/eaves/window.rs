@@ -1,9 +1,9 @@
 //! The reading window holds every place within its distance, wherever the area lies.
 
 use eaves::frame::{LonLat, destination, longitude_step};
+use eaves::read::{Window, window_about};
 use eaves::site::{FeatureRef, OperatingArea};
 use eaves::units::{Bearing, Metres};
-use eaves::read::{Window, window_about};
 use geo::{Coord, LineString, MultiPolygon, Polygon};
 use proptest::prelude::*;
 

@@ -54,7 +54,10 @@ fn stated_sag_and_unequal_supports() {
         assert!(drop < last && drop == sag(-rise));
         // The parabola: (4D − h)² ⁄ 16 D below the lower support; the catenary agrees within 1 %.
         let parabola = (26.0f64 - rise).powi(2) / (16.0 * 6.5);
-        assert!((drop - parabola).abs() < 0.01 * 6.5, "{rise}: {drop} {parabola}");
+        assert!(
+            (drop - parabola).abs() < 0.01 * 6.5,
+            "{rise}: {drop} {parabola}"
+        );
         last = drop;
     }
     assert_eq!(sag(40.0), 0.0);
@@ -89,6 +92,9 @@ fn impossible_sags_are_refused() {
             horizontal_tension: 20.0,
         },
     ] {
-        assert!(drop_below_lower_support(420.0, 0.0, sag).is_err(), "{sag:?}");
+        assert!(
+            drop_below_lower_support(420.0, 0.0, sag).is_err(),
+            "{sag:?}"
+        );
     }
 }
