@@ -60,11 +60,13 @@ pub fn answer(
                 .to_owned(),
         );
     }
+    let reach = question.profile.widest_reach().m();
     let estimates = nearby.placed.iter().any(|placed| {
-        placed
-            .trusted
-            .as_ref()
-            .is_ok_and(|trusted| trusted.is_estimate)
+        placed.distance <= reach
+            && placed
+                .trusted
+                .as_ref()
+                .is_ok_and(|trusted| trusted.is_estimate)
     });
     if estimates {
         conditions.push(
