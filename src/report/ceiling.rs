@@ -6,7 +6,9 @@ use crate::answer::{
 use crate::units::{Altitude, Height, Metres};
 
 use super::budget;
-use super::number::{altitude, height, metres, partial_share_down, place, share_down, share_up};
+use super::number::{
+    NO_BREAK, altitude, height, metres, partial_share_down, place, share_down, share_up,
+};
 use super::text::{Page, harmless};
 
 /// Writes the CEILING section.
@@ -46,7 +48,7 @@ pub fn write(page: &mut Page, assessment: &Assessment) {
         }
     }
     if let Some(pair) = pair {
-        governs(page, pair);
+        governs(page, pair, assessment.tolerance_m);
         if let Some(amsl) = &pair.amsl {
             budget::write(page, "Height budget, metres AMSL", &amsl.budget);
         }
@@ -75,7 +77,7 @@ fn both(pair: &CeilingPair) -> String {
     }
 }
 
-fn governs(page: &mut Page, pair: &CeilingPair) {
+fn governs(page: &mut Page, pair: &CeilingPair, tolerance: Metres) {
     let shared = pair.amsl.as_ref().is_some_and(|amsl| {
         let ground = &pair.above_ground;
         (amsl.governs_at, &amsl.governs, &amsl.shield)
@@ -90,9 +92,9 @@ fn governs(page: &mut Page, pair: &CeilingPair) {
     if let (Some(amsl), false) = (&pair.amsl, shared) {
         write_governs(page, "Governs AMSL", amsl);
     }
-    certified(page, "above ground", &pair.above_ground);
+    certified(page, "above ground", &pair.above_ground, tolerance);
     if let Some(amsl) = &pair.amsl {
-        certified(page, "AMSL", amsl);
+        certified(page, "AMSL", amsl, tolerance);
     }
 }
 
@@ -105,11 +107,11 @@ fn write_governs(page: &mut Page, label: &str, value: &CeilingValue) {
     page.line(4, &format!("at {}", place(value.governs_at)));
 }
 
-fn certified(page: &mut Page, reference: &str, value: &CeilingValue) {
+fn certified(page: &mut Page, reference: &str, value: &CeilingValue, tolerance: Metres) {
     let stopped = match value.stopped {
-        Stopped::Tolerance => "its tolerance",
-        Stopped::Resolution => "its finest cells; not certified closer than this",
-        Stopped::Budget => "its budget of cells; not certified closer than this",
+        Stopped::Tolerance => format!("its tolerance of {}{NO_BREAK}m", tolerance.m()),
+        Stopped::Resolution => "its finest cells; not certified closer than this".to_owned(),
+        Stopped::Budget => "its budget of cells; not certified closer than this".to_owned(),
     };
     page.line(
         2,

@@ -2,7 +2,9 @@
 //!
 //! Not here: finding any of it (see [`crate::assess`]). Sections have their own files beside this.
 
-use crate::answer::{Assessment, GroundSource, LayerAnswer, NotAssessed, VariationAnswer};
+use crate::answer::{
+    Assessment, GroundSource, LayerAnswer, NotAssessed, ProfileAnswer, VariationAnswer,
+};
 use crate::error::Caution;
 use crate::profile::{Mark, Quantity};
 
@@ -25,7 +27,7 @@ pub fn page(assessment: &Assessment) -> String {
     aerodromes::write(&mut page, assessment);
     write_not_assessed(&mut page, &assessment.not_assessed);
     write_cautions(&mut page, &assessment.cautions);
-    write_rule_values(&mut page, &assessment.profile.values);
+    write_rule_values(&mut page, &assessment.profile);
     write_layers(&mut page, &assessment.layers);
     page.section("CAUTION");
     page.prose(0, assessment.caution);
@@ -179,9 +181,10 @@ fn features(total: usize, named: &[String]) -> String {
     text
 }
 
-fn write_rule_values(page: &mut Page, values: &[Quantity]) {
+fn write_rule_values(page: &mut Page, profile: &ProfileAnswer) {
     page.section("RULE VALUES");
-    write_quantities(page, 2, &values.iter().collect::<Vec<_>>());
+    write_quantities(page, 2, &profile.values.iter().collect::<Vec<_>>());
+    page.prose(2, &harmless(&profile.caution));
 }
 
 /// Writes values of a profile as a list; those with one source stand together.

@@ -36,13 +36,14 @@ pub fn listing(profiles: &[Profile]) -> String {
             );
         }
         page.line(2, "Values:");
-        write_quantities(&mut page, 4, &quantities(profile));
+        write_quantities(&mut page, 4, &profile.quantities());
         if !profile.conditions.is_empty() {
             page.line(2, "Conditions that eaves cannot check:");
         }
         for condition in &profile.conditions {
             page.point(4, &harmless(condition));
         }
+        page.prose(2, &harmless(&profile.caution));
     }
     page.gap();
     page.prose(0, CAUTION);
@@ -90,32 +91,4 @@ fn write_terms(page: &mut Page, words: &str, terms: &[Term], indent: usize) {
 
 fn amount(quantity: &Quantity) -> String {
     format!("{}{NO_BREAK}{}", quantity.value, harmless(&quantity.unit))
-}
-
-/// Every value of a profile: those of its expression from left to right, then its rings.
-fn quantities(profile: &Profile) -> Vec<&Quantity> {
-    let mut found = Vec::new();
-    of_term(&profile.expression, &mut found);
-    found.extend(profile.rings.iter().map(|ring| &ring.radius));
-    found
-}
-
-fn of_term<'a>(term: &'a Term, found: &mut Vec<&'a Quantity>) {
-    match term {
-        Term::Lowest(terms) | Term::Highest(terms) => {
-            for term in terms {
-                of_term(term, found);
-            }
-        }
-        Term::Cap { height, .. } => found.push(height),
-        Term::Shield {
-            reach,
-            margin,
-            taller_than,
-            ..
-        } => {
-            found.extend([reach, margin]);
-            found.extend(taller_than.as_ref());
-        }
-    }
 }

@@ -262,6 +262,34 @@ fn values_with_one_source_stand_together() {
 }
 
 #[test]
+fn the_tolerance_and_what_a_profile_is_not_are_printed() {
+    let page = page::page(&decided());
+    let squeezed = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(squeezed.contains("search stopped at its tolerance of 0.1 m."));
+    assert!(squeezed.contains(&decided().profile.caution));
+    assert!(profiles::listing(&[profile()]).contains(&profile().caution));
+}
+
+#[test]
+fn every_built_in_profile_is_listed_without_a_word_of_the_authority() {
+    let all: Vec<_> = eaves::profile::built_in()
+        .iter()
+        .map(|(name, _)| eaves::profile::load(name).unwrap())
+        .collect();
+    let listing = profiles::listing(&all);
+    for forbidden in ["safe ", "approved", "compliant", "cleared"] {
+        assert!(
+            !listing.to_lowercase().contains(forbidden),
+            "{forbidden} in\n{listing}"
+        );
+    }
+    assert!(
+        all.iter()
+            .all(|it| listing.contains(&format!("{}: {}", it.name, it.title)))
+    );
+}
+
+#[test]
 fn an_estimate_is_marked() {
     assert_eq!(page::page(&straddling()).matches("ESTIMATE").count(), 1);
     let mut assessment = straddling();
