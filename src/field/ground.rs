@@ -397,15 +397,52 @@ impl Quadratic {
             + point.y * (self.y + self.yy * point.y)
     }
 
-    /// Least and greatest over a cell. Between corners a quadratic departs from the linear
-    /// interpolation of its corner values by at most half its greatest curvature times the squared
-    /// diameter; the norm of the Hessian is at most the sum of its entries' magnitudes.
+    /// Bounds over a cell: the linear part at its corners, the quadratic part by interval arithmetic
+    /// over its box. Both only shrink when the cell does.
     fn range(&self, cell: &Cell) -> (f64, f64) {
-        let [a, b, c] = cell.corners().map(|corner| self.at(corner));
-        let curvature = 2.0 * (self.xx.abs() + self.xy.abs() + self.yy.abs());
-        let diameter = cell.diameter();
-        let bulge = curvature * diameter * diameter / 2.0;
-        (a.min(b).min(c) - bulge, a.max(b).max(c) + bulge)
+        let [a, b, c] = cell
+            .corners()
+            .map(|corner| self.constant + self.x * corner.x + self.y * corner.y);
+        let (west, south, east, north) = cell.extent();
+        let (x, y) = ((west, east), (south, north));
+        let parts = [
+            scaled(self.xx, square(x)),
+            scaled(self.xy, product(x, y)),
+            scaled(self.yy, square(y)),
+        ];
+        let (low, high) = parts.iter().fold((0.0, 0.0), |sum: Range, part| {
+            (sum.0 + part.0, sum.1 + part.1)
+        });
+        (a.min(b).min(c) + low, a.max(b).max(c) + high)
+    }
+}
+
+/// Least and greatest of something.
+type Range = (f64, f64);
+
+fn product(x: Range, y: Range) -> Range {
+    let corners = [x.0 * y.0, x.0 * y.1, x.1 * y.0, x.1 * y.1];
+    corners
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |range, value| {
+            (range.0.min(*value), range.1.max(*value))
+        })
+}
+
+fn square(x: Range) -> Range {
+    let (low, high) = (x.0 * x.0, x.1 * x.1);
+    if x.0 <= 0.0 && x.1 >= 0.0 {
+        (0.0, low.max(high))
+    } else {
+        (low.min(high), low.max(high))
+    }
+}
+
+fn scaled(factor: f64, range: Range) -> Range {
+    if factor < 0.0 {
+        (factor * range.1, factor * range.0)
+    } else {
+        (factor * range.0, factor * range.1)
     }
 }
 
