@@ -124,7 +124,9 @@ impl Font {
     }
 
     fn draws(&self, c: char) -> bool {
-        self.regular.glyph_index(c).is_some() && self.bold.glyph_index(c).is_some()
+        // Glyph 0 is the box for what a font lacks.
+        let draws = |face: &Face| face.glyph_index(c).is_some_and(|glyph| glyph.0 != 0);
+        draws(&self.regular) && draws(&self.bold)
     }
 }
 

@@ -278,7 +278,7 @@ fn draw_distance(panel: &mut Panel, aerodrome: &AerodromeAnswer, rank: usize) {
         .into_iter()
         .collect();
     anchors.push(from);
-    anchors.extend([0.5, 0.3, 0.7].map(|share| {
+    anchors.extend([0.2, 0.4].map(|share| {
         Point::new(
             from.x + share * (to.x - from.x),
             from.y + share * (to.y - from.y),
@@ -289,6 +289,7 @@ fn draw_distance(panel: &mut Panel, aerodrome: &AerodromeAnswer, rank: usize) {
     label.strong = true;
     label.clear = 9.0;
     label.colour = p::AERODROME;
+    label.anchor_cost = 1.5;
     label.essential = rank < 4;
     panel.want(label);
 }
