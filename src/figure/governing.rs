@@ -92,15 +92,16 @@ pub fn add(panel: &mut Panel, assessment: &Assessment) {
         known.push(here);
     }
     let covered_last = shielding(assessment).and_then(|answer| answer.governs_at);
-    if let Some(at) = covered_last.map(|place| panel.view.place(place)) {
-        if known.iter().all(|other| other.distance(at) > CLEAR) && panel.shows(at) {
-            panel.symbol(MarkKind::LowestShield, at, symbol::last_covered(at), 6.0);
-            let text = vec!["last place to be covered".to_owned()];
-            let mut label = Wanted::new(MarkKind::LowestShield, text, vec![at], 45);
-            label.clear = 6.0;
-            label.size = 11.0;
-            panel.want(label);
-        }
+    let covered_last = covered_last
+        .map(|place| panel.view.place(place))
+        .filter(|at| known.iter().all(|other| other.distance(*at) > CLEAR) && panel.shows(*at));
+    if let Some(at) = covered_last {
+        panel.symbol(MarkKind::LowestShield, at, symbol::last_covered(at), 6.0);
+        let text = vec!["last place to be covered".to_owned()];
+        let mut label = Wanted::new(MarkKind::LowestShield, text, vec![at], 45);
+        label.clear = 6.0;
+        label.size = 11.0;
+        panel.want(label);
     }
     without_a_place(panel, assessment);
 }

@@ -40,6 +40,9 @@ pub fn add(panel: &mut Panel, assessment: &Assessment, notes: &mut Vec<String>) 
     let support_size = if supports > MANY_SUPPORTS { 0.6 } else { 1.0 };
     if let Some(shield) = lowest {
         casing(panel, shield);
+        if !all().any(|(o, _)| same(shield, o)) {
+            name_lowest(panel, shield);
+        }
     }
     for layer in [Layer::Structures, Layer::Spans, Layer::Points] {
         for (rank, (obstacle, near)) in all().enumerate() {
@@ -199,6 +202,24 @@ fn label_lines(
         lines.push("ESTIMATE".to_owned());
     }
     lines
+}
+
+/// The label of a lowest shielding obstacle that is not among the obstacles.
+fn name_lowest(panel: &mut Panel, shield: &ShieldAnswer) {
+    let mut lines = vec![
+        shield.title.clone(),
+        "lowest shielding obstacle".to_owned(),
+        format!("trusted top {}", words::height(shield.trusted_top_m_agl)),
+    ];
+    if shield.is_estimate {
+        lines.push("ESTIMATE".to_owned());
+    }
+    let at = panel.view.place(shield.position);
+    let mut label = Wanted::new(MarkKind::LowestShield, lines, vec![at], 20);
+    label.size = LABEL_SIZE;
+    label.strong = true;
+    label.colour = p::SHIELD;
+    panel.want(label);
 }
 
 /// A band under the lowest shielding obstacle, drawn before the obstacle itself.

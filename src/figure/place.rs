@@ -28,6 +28,8 @@ const GAP_COSTS: [f64; 9] = [0.0, 0.5, 1.0, 2.4, 3.6, 5.0, 6.5, 8.5, 11.0];
 const LONG_OVERLAP: f64 = 60.0;
 /// Gaps up to this are tried for labels that are not essential, sheet units.
 const FARTHEST_GAP: f64 = 46.0;
+/// Closer than this to the place that governs something else, a label would seem to name it.
+const STRANGER: f64 = 18.0;
 /// A label that is not essential and costs more than this is left out.
 const MOST_COST: f64 = 13.0;
 /// The sides tried, best first: right and above, then around.
@@ -270,12 +272,11 @@ impl Work {
             }
         }
         let lines: f64 = chains.values().sum();
-        // Close to the place that governs something else, a label would seem to name it.
         let strangers = self
             .ground
             .forbidden
             .iter()
-            .filter(|rect| room.grown(8.0).overlaps(rect) && !rect.contains(candidate.anchor))
+            .filter(|rect| room.grown(STRANGER).overlaps(rect) && !rect.contains(candidate.anchor))
             .count();
         let leaders = candidate.leader.map_or(0, |(a, b)| {
             self.placed

@@ -1,7 +1,7 @@
 //! The scene: everything a figure shows, resolved to marks and labels on the sheet before any of
 //! it is drawn.
 //!
-//! Not here: what goes into it (the panels) or how it becomes SVG (see [`super::draw`]).
+//! Not here: what goes into it (the panels) or how it becomes SVG.
 
 use std::fmt;
 

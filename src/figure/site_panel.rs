@@ -139,20 +139,15 @@ fn area(panel: &mut Panel, assessment: &Assessment) {
             panel.ink(MarkKind::Area, Ink::Line(ring, Pen::solid(p::AREA, 1.2)));
         }
     }
-    if let Some(box_) = extent(corners) {
-        if box_.width().max(box_.height()) < SMALL {
-            let ink = Ink::Circle(box_.middle(), SMALL, p::AREA_PEN);
-            panel.symbol(MarkKind::Area, box_.middle(), vec![ink], SMALL);
-            let mut label = Wanted::new(
-                MarkKind::Area,
-                vec!["operating area".into()],
-                vec![box_.middle()],
-                15,
-            );
-            label.clear = SMALL;
-            label.colour = p::AREA;
-            panel.want(label);
-        }
+    let small = extent(corners).filter(|box_| box_.width().max(box_.height()) < SMALL);
+    if let Some(box_) = small {
+        let ink = Ink::Circle(box_.middle(), SMALL, p::AREA_PEN);
+        panel.symbol(MarkKind::Area, box_.middle(), vec![ink], SMALL);
+        let text = vec!["operating area".to_owned()];
+        let mut label = Wanted::new(MarkKind::Area, text, vec![box_.middle()], 15);
+        label.clear = SMALL;
+        label.colour = p::AREA;
+        panel.want(label);
     }
 }
 
