@@ -3,9 +3,9 @@
 //! Not here: how the place was found (see [`crate::answer::CeilingValue`]).
 
 use super::palette as p;
-use super::panel::Panel;
+use super::panel::{Panel, extent};
 use super::place::Wanted;
-use super::scene::{MarkKind, Point};
+use super::scene::{MarkKind, Point, Rect};
 use super::{symbol, words};
 use crate::answer::{Assessment, CeilingPair, CeilingValue, ShieldingAnswer, Undetermined};
 use crate::units::{Altitude, Height};
@@ -161,8 +161,17 @@ fn without_a_place(panel: &mut Panel, assessment: &Assessment) {
     }
     let mut lines = vec!["UNDETERMINED".to_owned()];
     lines.extend(reasons);
-    let middle = panel.view.place(assessment.area.middle);
-    let mut label = Wanted::new(MarkKind::Uncovered, lines, vec![middle], 5);
+    let mut parts: Vec<Rect> = assessment
+        .area
+        .record
+        .polygons
+        .iter()
+        .filter_map(|polygon| extent(panel.view.rings(polygon).into_iter().flatten()))
+        .collect();
+    parts.sort_by(|a, b| (b.width() * b.height()).total_cmp(&(a.width() * a.height())));
+    let mut anchors: Vec<Point> = parts.iter().map(Rect::middle).collect();
+    anchors.push(panel.view.rect.middle());
+    let mut label = Wanted::new(MarkKind::Uncovered, lines, anchors, 5);
     label.strong = true;
     label.colour = p::UNCOVERED;
     label.essential = true;

@@ -5,10 +5,12 @@ use eaves::figure::scene::{Ink, Label, MarkKind, PanelName, Point};
 use eaves::figure::{self, FigureOptions, Scene};
 use eaves::frame::{LocalFrame, LonLat, Xy, distance};
 use eaves::units::{Height, Metres};
-use geo::{MultiPolygon, Polygon};
+use geo::{Contains, MultiPolygon, Polygon};
 use resvg::usvg;
 
-use crate::figure_fixture as fixture;
+use crate::figure_busy;
+use crate::figure_cases as fixture;
+use crate::figure_fixture::{Ground, bare};
 
 /// Draws, and keeps the files when a folder is named, for looking at.
 fn drawn(name: &str, assessment: &Assessment) -> String {
@@ -23,7 +25,7 @@ fn drawn(name: &str, assessment: &Assessment) -> String {
 }
 
 fn scene(assessment: &Assessment) -> Scene {
-    figure::scene(assessment, &FigureOptions::default()).unwrap()
+    figure::resolve(assessment, &FigureOptions::default()).unwrap()
 }
 
 fn words(label: &Label) -> String {
@@ -98,7 +100,7 @@ fn labels_of_busy_random_sites_are_placed_well_and_the_rest_is_counted() {
     let mut some_left_out = false;
     for seed in 0..24 {
         let mut numbers = Numbers(seed);
-        let assessment = fixture::busy(&mut || numbers.next());
+        let assessment = figure_busy::busy(&mut || numbers.next());
         let scene = scene(&assessment);
         assert_labels_are_placed_well(&format!("seed {seed}"), &scene);
         let note = scene.notes.iter().any(|note| note.contains("want of room"));
@@ -255,9 +257,9 @@ fn numbers_are_rounded_to_the_safe_side() {
 /// 144°25′29.52440″E, given there in decimals too.
 #[test]
 fn the_middle_is_printed_as_the_gda_manual_prints_it() {
-    let g = fixture::Ground::at(144.424_867_888_888_88, -37.951_033_416_666_67);
+    let g = Ground::at(144.424_867_888_888_88, -37.951_033_416_666_67);
     let area = g.polygon(&[(-50.0, -50.0), (50.0, -50.0), (50.0, 50.0), (-50.0, 50.0)]);
-    let mut assessment = fixture::bare("Flinders Peak", MultiPolygon::new(vec![area]));
+    let mut assessment = bare("Flinders Peak", MultiPolygon::new(vec![area]));
     assessment.area.middle = g.place(0.0, 0.0);
     let text = all_text(&scene(&assessment));
     let wanted = "Projection azimuthal equidistant about 37°57′03.7″S 144°25′29.5″E";
@@ -464,7 +466,7 @@ fn numbers_out_of_all_bounds_do_not_stop_the_figure() {
     let svg = figure::svg(&assessment, &FigureOptions::default()).unwrap();
     figure::png(&svg).unwrap();
 
-    let empty = fixture::bare("Nothing", MultiPolygon::new(vec![]));
+    let empty = bare("Nothing", MultiPolygon::new(vec![]));
     let svg = figure::svg(&empty, &FigureOptions::default()).unwrap();
     figure::png(&svg).unwrap();
 }
@@ -478,5 +480,64 @@ fn every_fixture_is_drawn() {
         assert!(!marks.contains("NaN") && !marks.contains("inf"), "{name}");
     }
     let mut numbers = Numbers(3);
-    drawn("busy", &fixture::busy(&mut || numbers.next()));
+    drawn("busy", &figure_busy::busy(&mut || numbers.next()));
+}
+
+/// Text has a contrast of at least 4.5 to 1 against the paper: WCAG 2.1, success criterion 1.4.3,
+/// with its definition of relative luminance (from memory). So it stays legible in greyscale.
+#[test]
+fn text_is_dark_enough_on_the_paper() {
+    let channel = |value: u8| {
+        let v = f64::from(value) / 255.0;
+        if v <= 0.03928 {
+            v / 12.92
+        } else {
+            ((v + 0.055) / 1.055).powf(2.4)
+        }
+    };
+    let scene = scene(&fixture::district());
+    let marks = scene.marks.iter().filter_map(|mark| match &mark.ink {
+        Ink::Text(text) => Some(text),
+        _ => None,
+    });
+    let mut checked = 0;
+    for text in marks.chain(scene.labels.iter().flat_map(|label| &label.lines)) {
+        let c = text.colour;
+        let luminance = 0.2126 * channel(c.0) + 0.7152 * channel(c.1) + 0.0722 * channel(c.2);
+        let contrast = 1.05 / (luminance + 0.05);
+        assert!(contrast >= 4.5, "{:?}: {contrast}", text.text);
+        checked += 1;
+    }
+    assert!(checked > 60);
+}
+
+/// Every line of the hatch lies in the area and never in its hole: its middle is contained in the
+/// polygon by the `geo` crate.
+#[test]
+fn the_hatch_fills_the_area_and_leaves_its_hole() {
+    let assessment = fixture::district();
+    let scene = scene(&assessment);
+    let frame = LocalFrame::about(assessment.area.middle);
+    let mut lines = 0;
+    for mark in &scene.marks {
+        let (MarkKind::Area, Some(PanelName::Site), Ink::Line(points, pen)) =
+            (mark.kind, mark.panel, &mark.ink)
+        else {
+            continue;
+        };
+        if points.len() != 2 || pen.width >= 1.0 {
+            continue;
+        }
+        for share in [0.02, 0.5, 0.98] {
+            let at = Point::new(
+                points[0].x + share * (points[1].x - points[0].x),
+                points[0].y + share * (points[1].y - points[0].y),
+            );
+            let place = place_of(&scene.site, &frame, at);
+            let point = geo::Point::new(place.lon(), place.lat());
+            assert!(assessment.area.outline.contains(&point), "{place:?}");
+        }
+        lines += 1;
+    }
+    assert!(lines > 40, "{lines}");
 }
