@@ -106,7 +106,7 @@ fn entries(assessment: &Assessment) -> Vec<(Sample, Vec<MarkKind>, String)> {
         (
             Sample::Estimate,
             vec![K::Estimate],
-            "ESTIMATE: height assumed from the voltage class".into(),
+            "Dots: the height is an ESTIMATE".into(),
         ),
         (
             Sample::Ring,

@@ -276,6 +276,10 @@ fn draw(
             } else {
                 p::LINE
             };
+            if obstacle.is_estimate && panel.shows(at) {
+                let dots = Pen::dashed(p::LINE, 2.0, Dash::Dots);
+                panel.ink(kind, Ink::Circle(at.shifted(0.0, -3.0), 11.0, dots));
+            }
             if obstacle.kind == ObstacleKind::Support {
                 panel.symbol(kind, at, symbol::support(at, colour, support_size), 6.0);
                 (vec![at], 6.0)

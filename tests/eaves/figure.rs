@@ -384,7 +384,7 @@ fn the_caution_is_complete_and_estimates_are_marked() {
         scene
             .legend
             .iter()
-            .any(|entry| entry.starts_with("ESTIMATE"))
+            .any(|entry| entry.contains("ESTIMATE"))
     );
     let mast = self::scene(&fixture::tiny_by_a_mast());
     let text = all_text(&mast).join(" ");
