@@ -45,8 +45,8 @@ pub fn document(scene: &Scene, title: &str) -> Result<String> {
         font::style_sheet(),
     );
     for (name, rect) in [
-        (PanelName::Site, scene.site),
-        (PanelName::Location, scene.location),
+        (PanelName::Site, scene.site.rect),
+        (PanelName::Location, scene.location.rect),
     ] {
         let _ = writeln!(
             svg,

@@ -92,18 +92,19 @@ impl Font {
     /// The text cut to a width, with an ellipsis when it was cut.
     #[must_use]
     pub fn cut(&self, text: &str, size: f64, bold: bool, width: f64) -> String {
-        if self.width(text, size, bold) <= width {
-            return text.to_owned();
-        }
-        let mut kept: Vec<char> = text.chars().collect();
-        while kept.pop().is_some() {
-            let short: String = kept.iter().collect();
-            let short = format!("{}…", short.trim_end());
-            if self.width(&short, size, bold) <= width {
-                return short;
+        let room = width - self.width("…", size, bold);
+        let mut used = 0.0;
+        let mut kept = 0;
+        for (at, c) in text.char_indices() {
+            used += self.width(c.encode_utf8(&mut [0; 4]), size, bold);
+            if used <= room {
+                kept = at + c.len_utf8();
+            } else if used > width {
+                let short = text.get(..kept).unwrap_or_default();
+                return format!("{}…", short.trim_end());
             }
         }
-        String::new()
+        text.to_owned()
     }
 
     /// The text in lines no wider than a width, broken at blanks; a longer word is cut.
@@ -124,7 +125,9 @@ impl Font {
     }
 
     fn draws(&self, c: char) -> bool {
-        self.regular.glyph_index(c).is_some() && self.bold.glyph_index(c).is_some()
+        // Glyph 0 is the box for what a font lacks.
+        let draws = |face: &Face| face.glyph_index(c).is_some_and(|glyph| glyph.0 != 0);
+        draws(&self.regular) && draws(&self.bold)
     }
 }
 

@@ -3,9 +3,9 @@
 //! Not here: how the place was found (see [`crate::answer::CeilingValue`]).
 
 use super::palette as p;
-use super::panel::Panel;
+use super::panel::{Panel, extent};
 use super::place::Wanted;
-use super::scene::{MarkKind, Point};
+use super::scene::{MarkKind, Point, Rect};
 use super::{symbol, words};
 use crate::answer::{Assessment, CeilingPair, CeilingValue, ShieldingAnswer, Undetermined};
 use crate::units::{Altitude, Height};
@@ -92,15 +92,16 @@ pub fn add(panel: &mut Panel, assessment: &Assessment) {
         known.push(here);
     }
     let covered_last = shielding(assessment).and_then(|answer| answer.governs_at);
-    if let Some(at) = covered_last.map(|place| panel.view.place(place)) {
-        if known.iter().all(|other| other.distance(at) > CLEAR) && panel.shows(at) {
-            panel.symbol(MarkKind::LowestShield, at, symbol::last_covered(at), 6.0);
-            let text = vec!["last place to be covered".to_owned()];
-            let mut label = Wanted::new(MarkKind::LowestShield, text, vec![at], 45);
-            label.clear = 6.0;
-            label.size = 11.0;
-            panel.want(label);
-        }
+    let covered_last = covered_last
+        .map(|place| panel.view.place(place))
+        .filter(|at| known.iter().all(|other| other.distance(*at) > CLEAR) && panel.shows(*at));
+    if let Some(at) = covered_last {
+        panel.symbol(MarkKind::LowestShield, at, symbol::last_covered(at), 6.0);
+        let text = vec!["last place to be covered".to_owned()];
+        let mut label = Wanted::new(MarkKind::LowestShield, text, vec![at], 45);
+        label.clear = 6.0;
+        label.size = 11.0;
+        panel.want(label);
     }
     without_a_place(panel, assessment);
 }
@@ -160,8 +161,17 @@ fn without_a_place(panel: &mut Panel, assessment: &Assessment) {
     }
     let mut lines = vec!["UNDETERMINED".to_owned()];
     lines.extend(reasons);
-    let middle = panel.view.place(assessment.area.middle);
-    let mut label = Wanted::new(MarkKind::Uncovered, lines, vec![middle], 5);
+    let mut parts: Vec<Rect> = assessment
+        .area
+        .record
+        .polygons
+        .iter()
+        .filter_map(|polygon| extent(panel.view.rings(polygon).into_iter().flatten()))
+        .collect();
+    parts.sort_by(|a, b| (b.width() * b.height()).total_cmp(&(a.width() * a.height())));
+    let mut anchors: Vec<Point> = parts.iter().map(Rect::middle).collect();
+    anchors.push(panel.view.rect.middle());
+    let mut label = Wanted::new(MarkKind::Uncovered, lines, anchors, 5);
     label.strong = true;
     label.colour = p::UNCOVERED;
     label.essential = true;

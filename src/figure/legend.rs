@@ -13,7 +13,7 @@ use crate::answer::Assessment;
 const SIZE: f64 = 11.5;
 /// Height of one entry, sheet units.
 const ROW: f64 = 20.0;
-const SAMPLE_WIDTH: f64 = 40.0;
+const SAMPLE_WIDTH: f64 = 46.0;
 
 /// Adds the legend at the top of a part of the sheet; returns where it ends.
 pub fn add(scene: &mut Scene, part: Rect, assessment: &Assessment, font: &Font) -> f64 {
@@ -106,7 +106,7 @@ fn entries(assessment: &Assessment) -> Vec<(Sample, Vec<MarkKind>, String)> {
         (
             Sample::Estimate,
             vec![K::Estimate],
-            "ESTIMATE: height assumed from the voltage class".into(),
+            "Dots: the height is an ESTIMATE".into(),
         ),
         (
             Sample::Ring,
@@ -188,9 +188,9 @@ impl Sample {
                 let mut inks = vec![Ink::Fill(vec![corners(half)], p::RULE, 0.3)];
                 let pen = Pen::dashed(p::NOT_SHIELD, 1.4, Dash::Short);
                 inks.push(closed(half, Pen::dashed(p::NOT_SHIELD, 0.9, Dash::Solid)));
-                let at = Point::new(frame.left + 20.5, frame.bottom - 3.0);
+                let at = Point::new(frame.left + 21.5, frame.bottom - 3.0);
                 inks.extend(symbol::obstacle(at, p::LINE, false));
-                let from = Point::new(frame.left + 27.0, frame.bottom - 3.0);
+                let from = Point::new(frame.left + 31.0, frame.bottom - 3.0);
                 let to = Point::new(frame.right + 3.0, frame.top + 3.0);
                 inks.push(Ink::Line(vec![from, to], pen));
                 inks

@@ -16,6 +16,8 @@ use crate::frame::{LocalFrame, LonLat};
 const MOST_AERODROMES: usize = 12;
 /// Rings are drawn about this many, nearest first.
 const MOST_WITH_RINGS: usize = 3;
+/// The distances of this many are labelled even where that costs room, nearest first.
+const MOST_ESSENTIAL: usize = 8;
 /// Aerodromes farther than this many times the nearest are left to the report, unless within
 /// [`ALWAYS_WITHIN_M`].
 const FARTHER_THAN_NEAREST: f64 = 3.0;
@@ -87,6 +89,17 @@ pub fn add(
         draw_aerodrome(&mut panel, aerodrome);
         draw_distance(&mut panel, aerodrome, rank);
     }
+    let unknown = aerodromes
+        .iter()
+        .flat_map(|aerodrome| &aerodrome.rings)
+        .filter(|ring| ring.measured_from.is_none())
+        .count();
+    if unknown > 0 {
+        let rings = if unknown == 1 { "ring" } else { "rings" };
+        notes.push(format!(
+            "{unknown} distance {rings} from a reference that the data do not give"
+        ));
+    }
     let without_rings = aerodromes
         .iter()
         .skip(MOST_WITH_RINGS)
@@ -100,7 +113,7 @@ pub fn add(
     let beyond = assessment.aerodromes.len() - aerodromes.len();
     if beyond > 0 {
         notes.push(format!(
-            "{beyond} of {} aerodromes within {:.0} km, the farthest",
+            "{beyond} of {} aerodromes within {:.0} km: farther out, or without a position",
             assessment.aerodromes.len(),
             assessment.search_radius_m.m() / 1000.0
         ));
@@ -201,15 +214,18 @@ fn site_extent(panel: &mut Panel, site: &View) {
     panel.want(label);
 }
 
-fn draw_aerodrome(panel: &mut Panel, aerodrome: &AerodromeAnswer) {
+/// Outlines, runways and reference point of an aerodrome, on either panel.
+pub fn draw_aerodrome(panel: &mut Panel, aerodrome: &AerodromeAnswer) {
     let record = &aerodrome.record;
     for outline in [&record.boundary, &record.movement_area]
         .into_iter()
         .flatten()
     {
         for polygon in outline {
-            let cut = panel.view.rings(polygon);
-            panel.ink(MarkKind::Aerodrome, Ink::Fill(cut, p::AERODROME, 0.12));
+            if panel.name == PanelName::Location {
+                let cut = panel.view.rings(polygon);
+                panel.ink(MarkKind::Aerodrome, Ink::Fill(cut, p::AERODROME, 0.12));
+            }
             let ring = places(polygon.exterior());
             panel.chain(MarkKind::Aerodrome, &ring, Pen::solid(p::AERODROME, 0.8));
         }
@@ -256,7 +272,7 @@ fn draw_distance(panel: &mut Panel, aerodrome: &AerodromeAnswer, rank: usize) {
     };
     let mut lines = vec![title, words::distance(answer.distance_m)];
     if answer.distance_m.m() <= 0.0 {
-        lines = vec![lines.swap_remove(0), "0 m: the area reaches it".to_owned()];
+        lines = vec![lines.swap_remove(0), "0 m: the area is on it".to_owned()];
     } else if let Some(bearing) = words::bearing(answer) {
         lines.push(bearing);
     }
@@ -278,7 +294,7 @@ fn draw_distance(panel: &mut Panel, aerodrome: &AerodromeAnswer, rank: usize) {
         .into_iter()
         .collect();
     anchors.push(from);
-    anchors.extend([0.5, 0.3, 0.7].map(|share| {
+    anchors.extend([0.2, 0.4].map(|share| {
         Point::new(
             from.x + share * (to.x - from.x),
             from.y + share * (to.y - from.y),
@@ -289,6 +305,7 @@ fn draw_distance(panel: &mut Panel, aerodrome: &AerodromeAnswer, rank: usize) {
     label.strong = true;
     label.clear = 9.0;
     label.colour = p::AERODROME;
-    label.essential = rank < 4;
+    label.anchor_cost = 1.5;
+    label.essential = rank < MOST_ESSENTIAL;
     panel.want(label);
 }

@@ -106,7 +106,7 @@ fn too_large(width: u32, height: u32) -> Error {
 /// # Errors
 /// When the size is below [`SMALLEST_SIDE_PX`], above [`LARGEST_SIDE_PX`] or [`MOST_PIXELS`].
 pub fn svg(assessment: &Assessment, options: &FigureOptions) -> Result<String> {
-    let scene = scene(assessment, options)?;
+    let scene = resolve(assessment, options)?;
     draw::document(&scene, title(assessment, options))
 }
 
@@ -118,7 +118,7 @@ fn title<'a>(assessment: &'a Assessment, options: &'a FigureOptions) -> &'a str 
 ///
 /// # Errors
 /// See [`svg`].
-pub fn scene(assessment: &Assessment, options: &FigureOptions) -> Result<Scene> {
+pub fn resolve(assessment: &Assessment, options: &FigureOptions) -> Result<Scene> {
     options.checked()?;
     let font = Font::shipped()?;
     let (width, height) = (f64::from(options.width_px), f64::from(options.height_px));
@@ -131,8 +131,8 @@ pub fn scene(assessment: &Assessment, options: &FigureOptions) -> Result<Scene> 
         width: width / pixels_per_unit,
         height: height / pixels_per_unit,
         pixels_per_unit,
-        site: layout.site,
-        location: layout.location,
+        site: site.map(),
+        location: location.map(),
         marks: Vec::new(),
         labels: Vec::new(),
         kept_clear: Vec::new(),

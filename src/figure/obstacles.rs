@@ -40,6 +40,9 @@ pub fn add(panel: &mut Panel, assessment: &Assessment, notes: &mut Vec<String>) 
     let support_size = if supports > MANY_SUPPORTS { 0.6 } else { 1.0 };
     if let Some(shield) = lowest {
         casing(panel, shield);
+        if !all().any(|(o, _)| same(shield, o)) {
+            name_lowest(panel, shield);
+        }
     }
     for layer in [Layer::Structures, Layer::Spans, Layer::Points] {
         for (rank, (obstacle, near)) in all().enumerate() {
@@ -201,6 +204,24 @@ fn label_lines(
     lines
 }
 
+/// The label of a lowest shielding obstacle that is not among the obstacles.
+fn name_lowest(panel: &mut Panel, shield: &ShieldAnswer) {
+    let mut lines = vec![
+        shield.title.clone(),
+        "lowest shielding obstacle".to_owned(),
+        format!("trusted top {}", words::height(shield.trusted_top_m_agl)),
+    ];
+    if shield.is_estimate {
+        lines.push("ESTIMATE".to_owned());
+    }
+    let at = panel.view.place(shield.position);
+    let mut label = Wanted::new(MarkKind::LowestShield, lines, vec![at], 20);
+    label.size = LABEL_SIZE;
+    label.strong = true;
+    label.colour = p::SHIELD;
+    panel.want(label);
+}
+
 /// A band under the lowest shielding obstacle, drawn before the obstacle itself.
 fn casing(panel: &mut Panel, shield: &ShieldAnswer) {
     let band = Pen::solid(super::scene::Colour(0x6f, 0xc2, 0xae), 8.0);
@@ -255,6 +276,10 @@ fn draw(
             } else {
                 p::LINE
             };
+            if obstacle.is_estimate && panel.shows(at) {
+                let dots = Pen::dashed(p::LINE, 2.0, Dash::Dots);
+                panel.ink(kind, Ink::Circle(at.shifted(0.0, -3.0), 11.0, dots));
+            }
             if obstacle.kind == ObstacleKind::Support {
                 panel.symbol(kind, at, symbol::support(at, colour, support_size), 6.0);
                 (vec![at], 6.0)

@@ -11,6 +11,9 @@ use crate::frame::{LonLat, Xy};
 /// More labels than this are not tried in one panel; the rest count as left out.
 const MOST_LABELS: usize = 260;
 
+/// Lines of labels are cut to this width, sheet units.
+const WIDEST_LABEL: f64 = 330.0;
+
 /// A panel under construction.
 pub struct Panel<'a> {
     pub name: PanelName,
@@ -121,6 +124,7 @@ impl<'a> Panel<'a> {
             .lines
             .iter()
             .map(|line| self.font.drawable(line))
+            .map(|line| self.font.cut(&line, label.size, label.strong, WIDEST_LABEL))
             .filter(|line| !line.is_empty())
             .collect();
         if !label.lines.is_empty() {

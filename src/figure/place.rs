@@ -4,13 +4,15 @@
 //! for lines and symbols under the text. What does not fit is left out and counted. Not here: what
 //! labels say.
 
+use std::collections::BTreeMap;
+
 use rstar::primitives::{GeomWithData, Line};
 use rstar::{AABB, RTree};
 
 use super::font::Font;
 use super::palette;
 use super::scene::{Anchor, Colour, Label, MarkKind, PanelName, Point, Rect, Text};
-use super::view::meets;
+use super::view::{clip_segment, meets};
 
 /// Height of a line of a label over its size.
 const LINE_HEIGHT: f64 = 1.22;
@@ -22,10 +24,14 @@ const LEADER_FROM: f64 = 11.0;
 const GAPS: [f64; 9] = [3.0, 7.0, 11.0, 19.0, 30.0, 46.0, 66.0, 95.0, 130.0];
 /// What each of those gaps costs.
 const GAP_COSTS: [f64; 9] = [0.0, 0.5, 1.0, 2.4, 3.6, 5.0, 6.5, 8.5, 11.0];
-/// Lines under a label are counted up to this many pieces.
-const MOST_CROSSINGS: usize = 8;
+/// So much of a line under a label costs as much as crossing it, sheet units.
+const LONG_OVERLAP: f64 = 60.0;
 /// Gaps up to this are tried for labels that are not essential, sheet units.
 const FARTHEST_GAP: f64 = 46.0;
+/// Closer than this to the place that governs something else, a label would seem to name it.
+const STRANGER: f64 = 18.0;
+/// A label that is not essential and costs more than this is left out.
+const MOST_COST: f64 = 13.0;
 /// The sides tried, best first: right and above, then around.
 const SIDES: [(f64, f64); 12] = [
     (1.0, -1.0),
@@ -57,6 +63,8 @@ pub struct Wanted {
     pub colour: Colour,
     /// Points it may be put at, best first.
     pub anchors: Vec<Point>,
+    /// What each further anchor costs over the one before.
+    pub anchor_cost: f64,
     /// Radius of the symbol at the anchor.
     pub clear: f64,
     /// Smaller is placed earlier.
@@ -72,10 +80,11 @@ pub struct Ground {
     forbidden: Vec<Rect>,
     symbols: Vec<Rect>,
     lines: Vec<Weighted>,
+    chains: usize,
 }
 
-/// A piece of a line, and what a label on it costs.
-type Weighted = GeomWithData<Line<[f64; 2]>, f64>;
+/// A piece of a chain, with the number of the chain and what a label on it costs.
+type Weighted = GeomWithData<Line<[f64; 2]>, (usize, f64)>;
 
 impl Ground {
     /// An empty panel.
@@ -86,6 +95,7 @@ impl Ground {
             forbidden: Vec::new(),
             symbols: Vec::new(),
             lines: Vec::new(),
+            chains: 0,
         }
     }
 
@@ -99,14 +109,17 @@ impl Ground {
         self.symbols.push(rect);
     }
 
-    /// A chain that labels keep off where they can; a label on a piece of it costs `weight`.
+    /// A chain that labels keep off where they can; a label across it costs `weight`, and as much
+    /// again for each [`LONG_OVERLAP`] of it under the label.
     pub fn chain(&mut self, points: &[Point], weight: f64) {
+        self.chains += 1;
+        let data = (self.chains, weight);
         self.lines.extend(
             points
                 .iter()
                 .zip(points.iter().skip(1))
                 .filter(|(a, b)| a.is_finite() && b.is_finite())
-                .map(|(a, b)| GeomWithData::new(Line::new([a.x, a.y], [b.x, b.y]), weight)),
+                .map(|(a, b)| GeomWithData::new(Line::new([a.x, a.y], [b.x, b.y]), data)),
         );
     }
 
@@ -154,7 +167,11 @@ impl Work {
             .fold(0.0, f64::max)
             + 2.0;
         let height = label.size * LINE_HEIGHT * label.lines.len() as f64 + 2.0;
-        let most = if label.essential { f64::INFINITY } else { 20.0 };
+        let most = if label.essential {
+            f64::INFINITY
+        } else {
+            MOST_COST
+        };
         let mut best: Option<Candidate> = None;
         let consider = |candidate: Candidate, best: &mut Option<Candidate>| {
             let bar = best.map_or(most, |b| b.cost);
@@ -174,7 +191,7 @@ impl Work {
                     continue;
                 }
                 for (turn, side) in SIDES.iter().enumerate() {
-                    let base = rank as f64 * 0.4 + gap_cost + turn as f64 * 0.12;
+                    let base = rank as f64 * label.anchor_cost + gap_cost + turn as f64 * 0.12;
                     let candidate =
                         beside(*anchor, *side, label.clear, *gap, (width, height), base);
                     consider(candidate, &mut best);
@@ -245,23 +262,21 @@ impl Work {
             .filter(|rect| room.overlaps(rect))
             .count();
         let envelope = AABB::from_corners([room.left, room.top], [room.right, room.bottom]);
-        let lines: f64 = self
-            .lines
-            .locate_in_envelope_intersecting(&envelope)
-            .filter(|piece| {
-                let line = piece.geom();
-                let [a, b] = [line.from, line.to].map(|[x, y]| Point::new(x, y));
-                meets(a, b, &room)
-            })
-            .take(MOST_CROSSINGS)
-            .map(|piece| piece.data)
-            .sum();
-        // Close to the place that governs something else, a label would seem to name it.
+        let mut chains: BTreeMap<usize, f64> = BTreeMap::new();
+        for piece in self.lines.locate_in_envelope_intersecting(&envelope) {
+            let line = piece.geom();
+            let [a, b] = [line.from, line.to].map(|[x, y]| Point::new(x, y));
+            let (chain, weight) = piece.data;
+            if let Some((a, b)) = clip_segment(a, b, &room) {
+                *chains.entry(chain).or_insert(weight) += weight * a.distance(b) / LONG_OVERLAP;
+            }
+        }
+        let lines: f64 = chains.values().sum();
         let strangers = self
             .ground
             .forbidden
             .iter()
-            .filter(|rect| room.grown(8.0).overlaps(rect) && !rect.contains(candidate.anchor))
+            .filter(|rect| room.grown(STRANGER).overlaps(rect) && !rect.contains(candidate.anchor))
             .count();
         let leaders = candidate.leader.map_or(0, |(a, b)| {
             self.placed
@@ -270,7 +285,7 @@ impl Work {
                 .filter(|(c, d)| cross(a, b, *c, *d))
                 .count()
         });
-        symbols as f64 * 5.0 + lines + leaders as f64 * 6.0 + strangers as f64 * 5.0
+        symbols as f64 * 14.0 + lines + leaders as f64 * 6.0 + strangers as f64 * 9.0
     }
 
     fn label(&self, wanted: &Wanted, candidate: &Candidate) -> Label {
@@ -376,6 +391,7 @@ impl Wanted {
             strong: false,
             colour: palette::INK,
             anchors,
+            anchor_cost: 0.4,
             clear: 3.0,
             priority,
             essential: false,

@@ -1,7 +1,7 @@
 //! The scene: everything a figure shows, resolved to marks and labels on the sheet before any of
 //! it is drawn.
 //!
-//! Not here: what goes into it (the panels) or how it becomes SVG (see [`super::draw`]).
+//! Not here: what goes into it (the panels) or how it becomes SVG.
 
 use std::fmt;
 
@@ -292,6 +292,17 @@ impl fmt::Display for PanelName {
     }
 }
 
+/// How a panel maps the local plane about the middle of the area.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Map {
+    /// The panel on the sheet.
+    pub rect: Rect,
+    /// Where the middle of the area lies on the sheet, in the panel or not.
+    pub middle: Point,
+    /// Sheet units to a metre; north is up.
+    pub units_per_metre: f64,
+}
+
 /// One mark of the scene.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Mark {
@@ -328,9 +339,9 @@ pub struct Scene {
     /// Pixels to a sheet unit.
     pub pixels_per_unit: f64,
     /// The site panel.
-    pub site: Rect,
+    pub site: Map,
     /// The location panel.
-    pub location: Rect,
+    pub location: Map,
     /// The marks, in the order of drawing.
     pub marks: Vec<Mark>,
     /// The labels of both panels; drawn above the marks.

@@ -16,6 +16,8 @@ use crate::frame::LocalFrame;
 const MOST_VERTICES: usize = 150;
 /// The distance lines of this many aerodromes run over the site panel.
 const MOST_DISTANCE_LINES: usize = 3;
+/// Aerodromes are looked for on the site panel up to this many, nearest first.
+const MOST_AERODROMES: usize = 6;
 /// Distance rings on the site panel are drawn up to this many, closest to the area first.
 const MOST_RINGS: usize = 6;
 /// An area smaller than this on the sheet gets a ring around it, sheet units.
@@ -74,6 +76,9 @@ pub fn add(
     area(&mut panel, assessment);
     uncovered(&mut panel, assessment);
     draw_reach(&mut panel, &reaches, shield);
+    for aerodrome in assessment.aerodromes.iter().take(MOST_AERODROMES) {
+        aerodrome_itself(&mut panel, aerodrome);
+    }
     aerodrome_rings(&mut panel, &assessment.aerodromes, notes);
     distance_lines(&mut panel, &assessment.aerodromes);
     obstacles::add(&mut panel, assessment, notes);
@@ -139,20 +144,15 @@ fn area(panel: &mut Panel, assessment: &Assessment) {
             panel.ink(MarkKind::Area, Ink::Line(ring, Pen::solid(p::AREA, 1.2)));
         }
     }
-    if let Some(box_) = extent(corners) {
-        if box_.width().max(box_.height()) < SMALL {
-            let ink = Ink::Circle(box_.middle(), SMALL, p::AREA_PEN);
-            panel.symbol(MarkKind::Area, box_.middle(), vec![ink], SMALL);
-            let mut label = Wanted::new(
-                MarkKind::Area,
-                vec!["operating area".into()],
-                vec![box_.middle()],
-                15,
-            );
-            label.clear = SMALL;
-            label.colour = p::AREA;
-            panel.want(label);
-        }
+    let small = extent(corners).filter(|box_| box_.width().max(box_.height()) < SMALL);
+    if let Some(box_) = small {
+        let ink = Ink::Circle(box_.middle(), SMALL, p::AREA_PEN);
+        panel.symbol(MarkKind::Area, box_.middle(), vec![ink], SMALL);
+        let text = vec!["operating area".to_owned()];
+        let mut label = Wanted::new(MarkKind::Area, text, vec![box_.middle()], 15);
+        label.clear = SMALL;
+        label.colour = p::AREA;
+        panel.want(label);
     }
 }
 
@@ -218,6 +218,20 @@ fn uncovered(panel: &mut Panel, assessment: &Assessment) {
     }
 }
 
+/// What of an aerodrome lies on the site panel, and its name at the reference point.
+fn aerodrome_itself(panel: &mut Panel, aerodrome: &AerodromeAnswer) {
+    super::location_panel::draw_aerodrome(panel, aerodrome);
+    if let Some(place) = aerodrome.record.reference_point {
+        let at = panel.view.place(place);
+        let text = vec![aerodrome.title.clone(), "reference point".to_owned()];
+        let mut label = Wanted::new(MarkKind::Aerodrome, text, vec![at], 32);
+        label.colour = p::AERODROME;
+        label.size = 11.0;
+        label.clear = 10.0;
+        panel.want(label);
+    }
+}
+
 /// Rings that run through the area or close by it, closest first.
 fn aerodrome_rings(panel: &mut Panel, aerodromes: &[AerodromeAnswer], notes: &mut Vec<String>) {
     let far = panel.view.window().diagonal();
@@ -258,8 +272,9 @@ fn aerodrome_rings(panel: &mut Panel, aerodromes: &[AerodromeAnswer], notes: &mu
         panel.want(label);
     }
     if left_out > 0 {
+        let rings = if left_out == 1 { "ring" } else { "rings" };
         notes.push(format!(
-            "{left_out} distance rings that run through the site panel, the farthest from the area"
+            "{left_out} distance {rings} on the site panel, farther from the area than those drawn"
         ));
     }
 }
@@ -285,10 +300,14 @@ fn distance_lines(panel: &mut Panel, aerodromes: &[AerodromeAnswer]) {
             let mut inks = Vec::new();
             inks.extend(symbol::arrow_head(from, edge, 12.0, p::AERODROME));
             panel.symbol(MarkKind::DistanceLine, edge, inks, 8.0);
-            let text = vec![
-                format!("to {}", aerodrome.title),
-                words::distance(answer.distance_m),
-            ];
+            let text = if answer.distance_m.m() > 0.0 {
+                vec![
+                    format!("to {}", aerodrome.title),
+                    words::distance(answer.distance_m),
+                ]
+            } else {
+                vec![aerodrome.title.clone(), "0 m: the area is on it".to_owned()]
+            };
             let anchors = [0.9, 0.75, 0.6, 0.45, 0.3]
                 .map(|share| {
                     Point::new(

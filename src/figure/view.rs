@@ -5,7 +5,7 @@
 
 use geo::{LineString, Polygon};
 
-use super::scene::{Point, Rect};
+use super::scene::{Map, Point, Rect};
 use crate::frame::{LocalFrame, LonLat, Xy, distance};
 
 /// Edges are straight in longitude and latitude; pieces no longer than this differ from the
@@ -88,6 +88,15 @@ impl View {
     /// The point of the sheet for a place.
     pub fn place(&self, place: LonLat) -> Point {
         self.on_sheet(self.frame.to_plane(place))
+    }
+
+    /// Scale and place of the plane on the sheet.
+    pub fn map(&self) -> Map {
+        Map {
+            rect: self.rect,
+            middle: self.on_sheet(Xy::new(0.0, 0.0)),
+            units_per_metre: self.scale,
+        }
     }
 
     /// The place shown at a point of the sheet.

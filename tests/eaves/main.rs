@@ -14,6 +14,8 @@ mod cover;
 mod demo_layers;
 mod field;
 mod figure;
+mod figure_busy;
+mod figure_cases;
 mod figure_fixture;
 mod frame;
 mod profile;
