@@ -17,6 +17,15 @@ use crate::units::Metres;
 
 const WGS84: &str = "EPSG:4326";
 const GDA2020: &str = "EPSG:7844";
+/// Names of WGS 84 in files; x is the longitude in all of them, as RFC 7946 appendix B has it.
+const WGS84_NAMES: [&str; 6] = [
+    "EPSG:4326",
+    "OGC:CRS84",
+    "urn:ogc:def:crs:EPSG::4326",
+    "urn:ogc:def:crs:OGC:1.3:CRS84",
+    "urn:ogc:def:crs:OGC::CRS84",
+    "http://www.opengis.net/def/crs/OGC/1.3/CRS84",
+];
 
 /// A declared coordinate reference system and how it is brought to WGS 84.
 #[derive(Clone, Debug, PartialEq)]
@@ -47,7 +56,7 @@ impl Crs {
     #[must_use]
     pub fn wgs84() -> Self {
         Self {
-            declared: "WGS 84 (OGC:CRS84)".to_owned(),
+            declared: "WGS 84".to_owned(),
             operation: None,
         }
     }
@@ -63,6 +72,9 @@ impl Crs {
     /// the database has no transformation to WGS 84.
     pub fn declared(definition: &str) -> Result<Self> {
         let definition = definition.trim();
+        if WGS84_NAMES.contains(&definition) {
+            return Ok(Self::wgs84());
+        }
         let reference = SpatialRef::from_definition(definition).map_err(|_| {
             Error::new(
                 format!("\"{definition}\" is not a coordinate reference system that PROJ knows"),

@@ -216,6 +216,11 @@ impl<'a> Line<'a> {
         let mut extra = Vec::new();
         let mut cuts = Vec::new();
         for (vertex, (place, matched)) in places.iter().zip(&part.found).enumerate() {
+            self.note(
+                self.estimate.is_some() && self.top == Stated::Missing,
+                "has no height; heights of its supports are an ESTIMATE from its voltage",
+                "marked ESTIMATE; not a statement of the data",
+            );
             let end = match matched {
                 Some(support) => {
                     supports.lend(support, self.lent_top());
