@@ -30,7 +30,10 @@ fn read(folder: &Path, window: Option<Window>) -> usize {
 fn once(folder: &Path, window: Option<Window>) {
     let start = Instant::now();
     let count = read(folder, window);
-    println!("{count} obstacles in {:.3} s", start.elapsed().as_secs_f64());
+    println!(
+        "{count} obstacles in {:.3} s",
+        start.elapsed().as_secs_f64()
+    );
 }
 
 fn main() -> std::io::Result<()> {
@@ -49,9 +52,12 @@ fn main() -> std::io::Result<()> {
     let folder = std::env::temp_dir().join("eaves-large-layers");
     large_layers::write(&folder)?;
     let mut criterion = Criterion::default().sample_size(10).configure_from_args();
-    criterion.bench_function("read 100 k spans and 400 k structures near a site", |bench| {
-        bench.iter(|| read(&folder, Some(NEAR)));
-    });
+    criterion.bench_function(
+        "read 100 k spans and 400 k structures near a site",
+        |bench| {
+            bench.iter(|| read(&folder, Some(NEAR)));
+        },
+    );
     criterion.bench_function("read 100 k spans and 400 k structures, all", |bench| {
         bench.iter(|| read(&folder, None));
     });

@@ -64,7 +64,10 @@ pub fn write(folder: &Path) -> Result<()> {
         for structure in 0..STRUCTURES {
             let lon = west + width * scatter.share();
             let lat = south + height * scatter.share();
-            let (dx, dy) = (0.0001 + 0.0002 * scatter.share(), 0.0001 + 0.0002 * scatter.share());
+            let (dx, dy) = (
+                0.0001 + 0.0002 * scatter.share(),
+                0.0001 + 0.0002 * scatter.share(),
+            );
             let comma = if structure == 0 { "" } else { "," };
             writeln!(
                 out,

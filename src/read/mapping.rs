@@ -327,7 +327,15 @@ impl Declarations {
         let path = folder.join(FILE_NAME);
         match std::fs::read_to_string(&path) {
             Ok(text) => Self::parse(&text).map_err(|error| error.in_file(&path)),
-            Err(error) if error.kind() == std::io::ErrorKind::NotFound => Ok(Self::default()),
+            // A folder that is none is named by what looks for its layers next.
+            Err(error)
+                if matches!(
+                    error.kind(),
+                    std::io::ErrorKind::NotFound | std::io::ErrorKind::NotADirectory
+                ) =>
+            {
+                Ok(Self::default())
+            }
             Err(error) => Err(Error::new(
                 format!("cannot be read ({error})"),
                 "save it as UTF-8 text and check that it may be read",

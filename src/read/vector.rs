@@ -100,12 +100,13 @@ pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted) -> Result<Ve
         .extension()
         .map(|extension| extension.to_string_lossy().to_lowercase())
         .unwrap_or_default();
-    let driver = match extension.as_str() {
-        "shp" => "ESRI Shapefile",
-        "gpkg" => "GPKG",
-        "fgb" => "FlatGeobuf",
-        "kml" => "KML",
-        "csv" => "CSV",
+    let drivers: &[&str] = match extension.as_str() {
+        "shp" => &["ESRI Shapefile"],
+        "gpkg" => &["GPKG"],
+        "fgb" => &["FlatGeobuf"],
+        // The second knows names and descriptions only; the first may not be built in.
+        "kml" => &["LIBKML", "KML"],
+        "csv" => &["CSV"],
         other => {
             return Err(Error::new(
                 format!("its extension \".{other}\" is not one that eaves reads"),
@@ -113,9 +114,10 @@ pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted) -> Result<Ve
             ));
         }
     };
+    let is_csv = extension == "csv";
     let longitudes = format!("X_POSSIBLE_NAMES={LONGITUDE_COLUMNS}");
     let latitudes = format!("Y_POSSIBLE_NAMES={LATITUDE_COLUMNS}");
-    let options: &[&str] = if driver == "CSV" {
+    let options: &[&str] = if is_csv {
         &[
             &longitudes,
             &latitudes,
@@ -129,7 +131,7 @@ pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted) -> Result<Ve
     let dataset = open(
         path,
         GdalOpenFlags::GDAL_OF_VECTOR | GdalOpenFlags::GDAL_OF_READONLY,
-        &[driver],
+        drivers,
         options,
     )?;
     let tables = tables(&dataset);
@@ -168,7 +170,7 @@ pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted) -> Result<Ve
             };
             Crs::declared(&definition)?
         }
-        (None, None) if driver == "CSV" => Crs::wgs84(),
+        (None, None) if is_csv => Crs::wgs84(),
         (None, None) => {
             return Err(Error::new(
                 "does not say its coordinate reference system",
@@ -183,7 +185,7 @@ pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted) -> Result<Ve
     for feature in layer.features() {
         let index = total;
         total += 1;
-        let outcome = to_feature(&feature, driver, index, &crs, &filter);
+        let outcome = to_feature(&feature, index, &crs, &filter);
         if let Some(outcome) = outcome {
             if wanted.points
                 && let Ok(Feature {
@@ -201,7 +203,7 @@ pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted) -> Result<Ve
     let mut read = VectorLayer::gathered(path, total, &crs, parsed);
     read.points = points;
     read.note_operation(&crs)?;
-    if driver == "CSV" && declaration.crs.is_none() {
+    if is_csv && declaration.crs.is_none() {
         read.crs = "WGS 84 (CSV, none declared)".to_owned();
     }
     Ok(read)
@@ -217,7 +219,6 @@ type Outcome = std::result::Result<Feature, (String, String)>;
 /// A feature and whether it is near the window.
 fn to_feature(
     feature: &gdal::vector::Feature<'_>,
-    driver: &str,
     index: usize,
     crs: &Crs,
     filter: &Filter,
@@ -230,10 +231,7 @@ fn to_feature(
     }
     let id = properties
         .iter()
-        .find(|(name, _)| {
-            driver != "KML"
-                && (name.eq_ignore_ascii_case("id") || name.eq_ignore_ascii_case("osm_id"))
-        })
+        .find(|(name, _)| name.eq_ignore_ascii_case("id") || name.eq_ignore_ascii_case("osm_id"))
         .and_then(|(_, value)| match value {
             Value::String(text) if !text.is_empty() => {
                 Some(geojson::feature::Id::String(text.clone()))

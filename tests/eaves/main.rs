@@ -6,7 +6,7 @@ mod read_crs;
 mod read_declarations;
 mod read_files;
 mod read_heights;
-mod read_lines;
+pub mod read_lines;
 mod read_real;
 mod read_schema;
 mod read_structures;

@@ -61,7 +61,10 @@ fn columns_of_open_aerodrome_tables_are_understood() {
         ("large_airport", AerodromeKind::Aerodrome),
         ("civil", AerodromeKind::Other),
     ] {
-        assert_eq!(only(&read(&[&FIELD.replace("small_airport", kind)], &[])).kind, expected);
+        assert_eq!(
+            only(&read(&[&FIELD.replace("small_airport", kind)], &[])).kind,
+            expected
+        );
     }
 }
 
@@ -70,7 +73,12 @@ fn openstreetmap_aerodromes_are_understood() {
     let layers = read(
         &[
             r#"{"type":"Feature","id":"node/1","properties":{"aeroway":"helipad","icao":"----","ele":"300 m"},"geometry":{"type":"Point","coordinates":[150,-31]}}"#,
-            &area("way/2", r#"{"aeroway":"aerodrome","name":"Grass strip"}"#, 151.0, 0.01),
+            &area(
+                "way/2",
+                r#"{"aeroway":"aerodrome","name":"Grass strip"}"#,
+                151.0,
+                0.01,
+            ),
             &area("way/3", r#"{"aeroway":"runway"}"#, 151.001, 0.002),
             &area("way/4", r#"{"aeroway":"helipad"}"#, 152.0, 0.0002),
         ],
@@ -78,7 +86,10 @@ fn openstreetmap_aerodromes_are_understood() {
     );
     assert_eq!(layers.aerodromes.len(), 3, "{:?}", defects(&layers));
     let pad = &layers.aerodromes[0];
-    assert_eq!((pad.kind, pad.ident.as_ref()), (AerodromeKind::Heliport, None));
+    assert_eq!(
+        (pad.kind, pad.ident.as_ref()),
+        (AerodromeKind::Heliport, None)
+    );
     assert_eq!(pad.elevation.unwrap().m(), 300.0);
     let strip = &layers.aerodromes[1];
     assert_eq!(strip.reference_point, None);
@@ -92,11 +103,21 @@ fn areas_are_joined_by_identifier_or_by_what_contains_what() {
     let layers = read(
         &[
             &area("b", r#"{"part":"boundary"}"#, 149.99, 0.02),
-            &area("m1", r#"{"part":"movement_area","ident":"YXXX"}"#, 150.0, 0.001),
+            &area(
+                "m1",
+                r#"{"part":"movement_area","ident":"YXXX"}"#,
+                150.0,
+                0.001,
+            ),
             &area("m2", r#"{"aeroway":"apron"}"#, 150.002, 0.001),
             FIELD,
             &area("far", r#"{"part":"movement_area"}"#, 170.0, 0.001),
-            &area("lost", r#"{"part":"boundary","ident":"NONE"}"#, 170.0, 0.001),
+            &area(
+                "lost",
+                r#"{"part":"boundary","ident":"NONE"}"#,
+                170.0,
+                0.001,
+            ),
         ],
         &[],
     );
@@ -136,7 +157,8 @@ fn runways_are_joined_with_ends_lengths_and_thresholds() {
 #[test]
 fn a_runway_without_geometry_keeps_its_ends_without_position() {
     let start = RUNWAY.find(r#""geometry""#).unwrap();
-    let null = format!(r#"{}"geometry":null}}"#, &RUNWAY[..start]).replace(r#""closed":0"#, r#""closed":1"#);
+    let null = format!(r#"{}"geometry":null}}"#, &RUNWAY[..start])
+        .replace(r#""closed":0"#, r#""closed":1"#);
     let layers = read(&[FIELD], &[&null]);
     let runway = &only(&layers).runways[0];
     assert!(runway.closed);
@@ -147,16 +169,25 @@ fn a_runway_without_geometry_keeps_its_ends_without_position() {
         r#""le_latitude_deg":-31,"le_longitude_deg":149.99,"le_ident""#,
     );
     let layers = read(&[FIELD], &[&columns]);
-    assert_eq!(only(&layers).runways[0].ends[0].position.unwrap().lon(), 149.99);
+    assert_eq!(
+        only(&layers).runways[0].ends[0].position.unwrap().lon(),
+        149.99
+    );
 }
 
 #[test]
 fn a_runway_drawn_from_its_high_end_is_turned() {
     let layers = read(
         &[FIELD],
-        &[&RUNWAY.replace("[[149.99,-31],[150.002,-31]]", "[[150.002,-31],[149.99,-31]]")],
+        &[&RUNWAY.replace(
+            "[[149.99,-31],[150.002,-31]]",
+            "[[150.002,-31],[149.99,-31]]",
+        )],
     );
-    assert_eq!(only(&layers).runways[0].ends[0].position.unwrap().lon(), 149.99);
+    assert_eq!(
+        only(&layers).runways[0].ends[0].position.unwrap().lon(),
+        149.99
+    );
     assert_eq!(
         defects(&layers),
         ["r is drawn from its high end; its ends are taken the other way round"]

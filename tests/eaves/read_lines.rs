@@ -60,7 +60,14 @@ fn effects(layers: &Layers) -> Vec<String> {
         .cautions
         .as_slice()
         .iter()
-        .map(|caution| format!("{} {}; {}", caution.features.join(","), caution.defect, caution.effect))
+        .map(|caution| {
+            format!(
+                "{} {}; {}",
+                caution.features.join(","),
+                caution.defect,
+                caution.effect
+            )
+        })
         .collect()
 }
 
@@ -68,17 +75,27 @@ const FOUR: &str = "[[150,-31],[150.004,-31],[150.006,-31.0005],[150.008,-31]]";
 
 #[test]
 fn a_line_is_cut_at_its_supports_and_bends_between() {
-    let lines = collection(&[line("way/1", r#","height":"40 m","voltage":"110000;20000""#, FOUR)]);
+    let lines = collection(&[line(
+        "way/1",
+        r#","height":"40 m","voltage":"110000;20000""#,
+        FOUR,
+    )]);
     let towers = collection(&[
         support("node/1", r#","height":45"#, "[150,-31]"),
         support("node/2", "", "[150.004,-31]"),
         support("node/3", r#","height":"about 38""#, "[150.008,-31]"),
     ]);
-    let folder = folder(&[("power_lines.geojson", &lines), ("power-supports.geojson", &towers)]);
+    let folder = folder(&[
+        ("power_lines.geojson", &lines),
+        ("power-supports.geojson", &towers),
+    ]);
     let layers = read(folder.path());
     let spans = spans(&layers);
     assert_eq!(spans.len(), 2);
-    let details: Vec<_> = spans.iter().map(|span| span.span.clone().unwrap()).collect();
+    let details: Vec<_> = spans
+        .iter()
+        .map(|span| span.span.clone().unwrap())
+        .collect();
     assert_eq!(details[0].index, 0);
     assert_eq!(details[1].index, 1);
     assert_eq!(details[0].voltage_v, Some(110_000.0));
@@ -87,13 +104,20 @@ fn a_line_is_cut_at_its_supports_and_bends_between() {
     assert_eq!(details[0].ends[0].top.unwrap().value_m, 45.0);
     assert_eq!(details[0].ends[1].top.unwrap().value_m, 40.0);
     assert_eq!(spans[0].top.unwrap().value_m, 40.0);
-    assert_eq!(details[0].ends[0].support.as_ref().unwrap().feature, "node/1");
+    assert_eq!(
+        details[0].ends[0].support.as_ref().unwrap().feature,
+        "node/1"
+    );
     // A support with an unclear height lends nothing, and takes nothing from the line.
     assert_eq!(details[1].ends[1].top, None);
     assert_eq!(spans[1].top, None);
     assert!(matches!(&spans[1].shape, Shape::Chain(places) if places.len() == 3));
     // 0.004 degrees of longitude at 31 S are 382 m on the ellipsoid: a cos(31) pi/180 0.004 / sqrt(1 - e2 sin2(31)).
-    assert!((details[0].length.m() - 382.02).abs() < 0.05, "{:?}", details[0].length);
+    assert!(
+        (details[0].length.m() - 382.02).abs() < 0.05,
+        "{:?}",
+        details[0].length
+    );
     let tops: Vec<_> = supports(&layers)
         .iter()
         .map(|support| support.top.map(|top| top.value_m))
@@ -132,7 +156,11 @@ fn vertices_are_supports_can_be_declared_either_way() {
         ]);
         let layers = read(folder.path());
         assert_eq!(spans(&layers).len(), count);
-        assert!(effects(&layers).iter().all(|effect| !effect.contains("each vertex")));
+        assert!(
+            effects(&layers)
+                .iter()
+                .all(|effect| !effect.contains("each vertex"))
+        );
         // One chain from end to end: nothing is known to hold the wire up there.
         assert_eq!(spans(&layers)[0].top.is_some(), declared == "true");
     }
@@ -140,14 +168,24 @@ fn vertices_are_supports_can_be_declared_either_way() {
 
 #[test]
 fn a_line_that_ends_without_a_support_does_not_shield_there() {
-    let lines = collection(&[line("way/1", r#","height":40"#, "[[150,-31],[150.004,-31],[150.008,-31]]")]);
+    let lines = collection(&[line(
+        "way/1",
+        r#","height":40"#,
+        "[[150,-31],[150.004,-31],[150.008,-31]]",
+    )]);
     let towers = collection(&[
         support("node/1", "", "[150,-31]"),
         support("node/2", "", "[150.004,-31]"),
     ]);
-    let folder = folder(&[("power_lines.geojson", &lines), ("supports.geojson", &towers)]);
+    let folder = folder(&[
+        ("power_lines.geojson", &lines),
+        ("supports.geojson", &towers),
+    ]);
     let layers = read(folder.path());
-    let tops: Vec<_> = spans(&layers).iter().map(|span| span.top.is_some()).collect();
+    let tops: Vec<_> = spans(&layers)
+        .iter()
+        .map(|span| span.top.is_some())
+        .collect();
     assert_eq!(tops, [true, false]);
     assert!(effects(&layers).contains(
         &"way/1 ends where no support is given; its span there is not a shield".to_owned()
@@ -158,13 +196,20 @@ fn a_line_that_ends_without_a_support_does_not_shield_there() {
 fn a_support_two_metres_off_matches_and_three_metres_off_does_not() {
     // One degree of latitude at 31 S is 110 861 m (closed form), so 1.9 m and 3 m are:
     for (offset_deg, matches) in [(1.9 / 110_861.0, true), (3.0 / 110_861.0, false)] {
-        let lines = collection(&[line("way/1", r#","height":40"#, "[[150,-31],[150.004,-31],[150.008,-31]]")]);
+        let lines = collection(&[line(
+            "way/1",
+            r#","height":40"#,
+            "[[150,-31],[150.004,-31],[150.008,-31]]",
+        )]);
         let towers = collection(&[
             support("node/1", "", "[150,-31]"),
             support("node/2", "", &format!("[150.004,{}]", -31.0 + offset_deg)),
             support("node/3", "", "[150.008,-31]"),
         ]);
-        let folder = folder(&[("power_lines.geojson", &lines), ("supports.geojson", &towers)]);
+        let folder = folder(&[
+            ("power_lines.geojson", &lines),
+            ("supports.geojson", &towers),
+        ]);
         let layers = read(folder.path());
         assert_eq!(spans(&layers).len(), if matches { 2 } else { 1 });
     }
@@ -174,7 +219,11 @@ fn a_support_two_metres_off_matches_and_three_metres_off_does_not() {
 fn an_implausible_span_is_kept_without_a_top() {
     // 0.0156 degrees of longitude at 31 S are 1490 m, 0.0160 are 1528 m.
     for (east, keeps) in [("150.0156", true), ("150.0160", false)] {
-        let lines = collection(&[line("way/1", r#","height":40"#, &format!("[[150,-31],[{east},-31]]"))]);
+        let lines = collection(&[line(
+            "way/1",
+            r#","height":40"#,
+            &format!("[[150,-31],[{east},-31]]"),
+        )]);
         let folder = folder(&[("power_lines.geojson", &lines)]);
         let layers = read(folder.path());
         assert_eq!(spans(&layers)[0].top.is_some(), keeps);
@@ -190,12 +239,19 @@ fn an_implausible_span_is_kept_without_a_top() {
 #[test]
 fn sag_is_the_features_then_the_layers_then_the_assumed() {
     let lines = collection(&[
-        line("way/1", r#","height":40,"sag_m":6.5"#, "[[150,-31],[150.004,-31]]"),
+        line(
+            "way/1",
+            r#","height":40,"sag_m":6.5"#,
+            "[[150,-31],[150.004,-31]]",
+        ),
         line("way/2", r#","height":40"#, "[[150,-31.1],[150.004,-31.1]]"),
     ]);
     let declared = folder(&[
         ("power_lines.geojson", &lines),
-        ("layers.toml", "[power-lines]\nsag = { share_of_span = 0.03 }\n"),
+        (
+            "layers.toml",
+            "[power-lines]\nsag = { share_of_span = 0.03 }\n",
+        ),
     ]);
     let sags = |layers: &Layers| -> Vec<Option<Sag>> {
         spans(layers)
@@ -208,7 +264,10 @@ fn sag_is_the_features_then_the_layers_then_the_assumed() {
         [Some(Sag::Metres(6.5)), Some(Sag::ShareOfSpan(0.03))]
     );
     let undeclared = folder(&[("power_lines.geojson", &lines)]);
-    assert_eq!(sags(&read(undeclared.path())), [Some(Sag::Metres(6.5)), None]);
+    assert_eq!(
+        sags(&read(undeclared.path())),
+        [Some(Sag::Metres(6.5)), None]
+    );
     let options = ReadOptions {
         assumed_sag: Some(Sag::Metres(9.0)),
         ..ReadOptions::default()
@@ -219,7 +278,10 @@ fn sag_is_the_features_then_the_layers_then_the_assumed() {
     );
     let lowest = folder(&[
         ("power_lines.geojson", &lines),
-        ("layers.toml", "[power-lines]\nline_height_is = \"lowest_wire\"\n"),
+        (
+            "layers.toml",
+            "[power-lines]\nline_height_is = \"lowest_wire\"\n",
+        ),
     ]);
     assert_eq!(sags(&read(lowest.path()))[1], Some(Sag::Included));
 }
@@ -256,25 +318,45 @@ fn cables_in_the_ground_are_no_obstacles() {
     let folder = folder(&[("power_lines.geojson", &lines)]);
     let layers = read(folder.path());
     assert!(layers.obstacles.records().is_empty());
-    assert!(effects(&layers).contains(&"way/9,way/1 is a cable below ground or water; not an obstacle".to_owned()));
+    assert!(
+        effects(&layers)
+            .contains(&"way/9,way/1 is a cable below ground or water; not an obstacle".to_owned())
+    );
 }
 
 #[test]
 fn a_window_keeps_what_touches_it_with_the_same_supports() {
     // Twelve spans of 382 m; the window touches the middle only, but the cuts stay the same.
-    let places: Vec<String> = (0..13).map(|i| format!("[{:.4},-31]", 150.0 + 0.004 * f64::from(i))).collect();
-    let lines = collection(&[line("way/1", r#","height":40"#, &format!("[{}]", places.join(",")))]);
+    let places: Vec<String> = (0..13)
+        .map(|i| format!("[{:.4},-31]", 150.0 + 0.004 * f64::from(i)))
+        .collect();
+    let lines = collection(&[line(
+        "way/1",
+        r#","height":40"#,
+        &format!("[{}]", places.join(",")),
+    )]);
     let towers: Vec<String> = places
         .iter()
         .enumerate()
         .filter(|(i, _)| i % 2 == 0)
         .map(|(i, at)| support(&format!("node/{i}"), "", at))
         .collect();
-    let folder = folder(&[("power_lines.geojson", &lines), ("supports.geojson", &collection(&towers))]);
+    let folder = folder(&[
+        ("power_lines.geojson", &lines),
+        ("supports.geojson", &collection(&towers)),
+    ]);
     let whole = read(folder.path());
     assert_eq!(spans(&whole).len(), 6);
-    let window = Window { west: 150.021, south: -31.001, east: 150.022, north: -30.999 };
-    let options = ReadOptions { window: Some(window), ..ReadOptions::default() };
+    let window = Window {
+        west: 150.021,
+        south: -31.001,
+        east: 150.022,
+        north: -30.999,
+    };
+    let options = ReadOptions {
+        window: Some(window),
+        ..ReadOptions::default()
+    };
     let near = layers(folder.path(), &options).unwrap();
     let near: Vec<&Obstacle> = near.obstacles.records().iter().collect();
     assert_eq!(near.len(), 1);
@@ -286,7 +368,11 @@ fn a_window_keeps_what_touches_it_with_the_same_supports() {
 fn voltages_below_a_thousand_need_their_unit() {
     for (property, declared, volts) in [
         (r#","voltage":"220""#, "", None),
-        (r#","voltage":220"#, "voltage_unit = \"kV\"", Some(220_000.0)),
+        (
+            r#","voltage":220"#,
+            "voltage_unit = \"kV\"",
+            Some(220_000.0),
+        ),
         (r#","voltage":"400""#, "voltage_unit = \"V\"", Some(400.0)),
         (r#","voltage_kv":66"#, "", Some(66_000.0)),
         (r#","voltage":"110 kV""#, "", Some(110_000.0)),
@@ -299,9 +385,15 @@ fn voltages_below_a_thousand_need_their_unit() {
             ("layers.toml", &format!("[power-lines]\n{declared}\n")),
         ]);
         let layers = read(folder.path());
-        assert_eq!(spans(&layers)[0].span.as_ref().unwrap().voltage_v, volts, "{property}");
         assert_eq!(
-            effects(&layers).iter().any(|effect| effect.contains("voltage that is unclear")),
+            spans(&layers)[0].span.as_ref().unwrap().voltage_v,
+            volts,
+            "{property}"
+        );
+        assert_eq!(
+            effects(&layers)
+                .iter()
+                .any(|effect| effect.contains("voltage that is unclear")),
             volts.is_none()
         );
     }
