@@ -2,8 +2,10 @@
 //!
 //! Not here: GeoJSON (see [`crate::read::geojson`]) and rasters (see [`crate::read::raster`]).
 
+use std::cell::RefCell;
 use std::path::Path;
 
+use gdal::errors::CplErrType;
 use gdal::vector::{FieldValue, LayerAccess};
 use gdal::{Dataset, DatasetOptions, GdalOpenFlags};
 use geojson::JsonObject;
@@ -76,18 +78,38 @@ pub fn reason(error: &gdal::errors::GdalError) -> String {
         | gdal::errors::GdalError::NullPointer { msg, .. } => msg.clone(),
         other => other.to_string(),
     };
-    let line = text.lines().next().unwrap_or_default().trim().to_owned();
+    first_line(&text)
+}
+
+fn first_line(text: &str) -> String {
+    let line = text.lines().next().unwrap_or_default().trim();
     if line.is_empty() {
         "no reason given".to_owned()
     } else {
-        line
+        line.to_owned()
     }
 }
 
-/// Keeps GDAL from printing; its errors still come back as values.
+/// Keeps GDAL from printing; its errors come back as values, or are kept for [`failure`].
 pub fn silence() {
     static ONCE: std::sync::Once = std::sync::Once::new();
-    ONCE.call_once(|| gdal::config::set_error_handler(|_, _, _| {}));
+    ONCE.call_once(|| {
+        gdal::config::set_error_handler(|class, _, message| {
+            if matches!(class, CplErrType::Failure | CplErrType::Fatal) {
+                FAILURE.set(Some(message.to_owned()));
+            }
+        });
+    });
+}
+
+thread_local! {
+    static FAILURE: RefCell<Option<String>> = const { RefCell::new(None) };
+}
+
+/// The last failure that GDAL reported in this thread since it was last asked: its iterators stop
+/// at a damaged feature as at the end of the file.
+fn failure() -> Option<String> {
+    FAILURE.take()
 }
 
 /// Reads a vector file through GDAL.
@@ -182,6 +204,8 @@ pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted) -> Result<Ve
     let mut total = 0;
     let mut parsed = Vec::new();
     let mut points = Vec::new();
+    let stated = layer.try_feature_count();
+    let _before = failure();
     for feature in layer.features() {
         let index = total;
         total += 1;
@@ -199,6 +223,20 @@ pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted) -> Result<Ve
                 parsed.push(outcome.0);
             }
         }
+    }
+    if let Some(why) = failure() {
+        return Err(Error::new(
+            format!("cannot be read to its end ({})", first_line(&why)),
+            "copy or export it again; it may be truncated",
+        ));
+    }
+    if let Some(stated) = stated
+        && usize::try_from(stated) != Ok(total)
+    {
+        return Err(Error::new(
+            format!("holds {total} features and says it has {stated}"),
+            "copy or export it again; it may be truncated",
+        ));
     }
     let mut read = VectorLayer::gathered(path, total, &crs, parsed);
     read.points = points;

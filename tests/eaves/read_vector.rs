@@ -234,3 +234,24 @@ fn one_of_several_tables_has_to_be_chosen() {
         "DIR/structures.gpkg: has no table \"none\" but silos, other; correct table in layers.toml"
     );
 }
+
+#[test]
+fn truncated_files_are_errors_and_not_shorter_layers() {
+    for (driver, name) in [
+        ("ESRI Shapefile", "structures.shp"),
+        ("GPKG", "structures.gpkg"),
+        ("FlatGeobuf", "structures.fgb"),
+        ("KML", "structures.kml"),
+    ] {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join(name);
+        silos(driver, &path, Some(4326), PLACES);
+        let bytes = std::fs::read(&path).unwrap();
+        let end = bytes.iter().rposition(|byte| *byte != 0).unwrap();
+        for keep in [bytes.len() / 2, end - 20] {
+            std::fs::write(&path, &bytes[..keep]).unwrap();
+            let message = error(&folder);
+            assert!(message.starts_with(&format!("DIR/{name}: ")), "{message}");
+        }
+    }
+}
