@@ -11,6 +11,7 @@ use std::rc::Rc;
 use gdal::spatial_ref::SpatialRef;
 use proj::Proj;
 
+use super::messages;
 use crate::error::{Error, Result};
 use crate::frame::LonLat;
 use crate::units::Metres;
@@ -75,6 +76,7 @@ impl Crs {
         if WGS84_NAMES.contains(&definition) {
             return Ok(Self::wgs84());
         }
+        messages::silence();
         let reference = SpatialRef::from_definition(definition).map_err(|_| {
             Error::new(
                 format!("\"{definition}\" is not a coordinate reference system that PROJ knows"),
@@ -108,10 +110,16 @@ impl Crs {
             operation: Some((source.clone(), WGS84)),
         };
         // The place is of no matter here: it only makes PROJ choose and name an operation.
-        let (x, y) = sample(&reference);
-        if describe(&source, WGS84, x, y)
-            .is_some_and(|(words, _, _)| words.contains("GDA94 to WGS 84"))
-        {
+        let named = samples(&reference, &source)
+            .into_iter()
+            .find_map(|(x, y)| describe(&source, WGS84, x, y).map(|found| (x, y, found.0)));
+        let Some((x, y, words)) = named else {
+            return Err(Error::new(
+                format!("{} cannot be converted to WGS 84", crs.declared),
+                "convert the file to WGS 84 with a known transformation",
+            ));
+        };
+        if words.contains("GDA94 to WGS 84") {
             crs.operation = Some((source, GDA2020));
         }
         crs.operation_at(x, y)?;
@@ -205,25 +213,41 @@ fn code_of(reference: &SpatialRef) -> Option<String> {
     Some(format!("{authority}:{code}"))
 }
 
-/// A position within the area of use: its middle, in the system's own coordinates.
-fn sample(reference: &SpatialRef) -> (f64, f64) {
-    let (lon, lat) = reference.area_of_use().map_or((0.0, 0.0), |area| {
-        let east = if area.east_lon_degree < area.west_lon_degree {
-            area.east_lon_degree + 360.0
+/// Positions at which the system ought to be defined, in its own coordinates: the middle of its area
+/// of use, its projection centre, and its origin.
+fn samples(reference: &SpatialRef, source: &str) -> Vec<(f64, f64)> {
+    let mut places = Vec::new();
+    if let Some(area) = reference.area_of_use() {
+        let turn = if area.east_lon_degree < area.west_lon_degree {
+            360.0
         } else {
-            area.east_lon_degree
+            0.0
         };
-        (
-            (area.west_lon_degree + east) / 2.0,
+        places.push((
+            (area.west_lon_degree + area.east_lon_degree + turn) / 2.0,
             (area.south_lat_degree + area.north_lat_degree) / 2.0,
-        )
-    });
-    if reference.is_geographic() {
-        return (lon, lat);
+        ));
     }
-    code_of(reference)
-        .and_then(|code| convert(WGS84, &code, lon, lat))
-        .unwrap_or((0.0, 0.0))
+    if reference.is_geographic() {
+        places.push((0.0, 0.0));
+        return places;
+    }
+    let parameter = |names: [&str; 2]| {
+        names
+            .iter()
+            .find_map(|name| reference.get_proj_param(name).ok().flatten())
+            .unwrap_or(0.0)
+    };
+    places.push((
+        parameter(["central_meridian", "longitude_of_center"]),
+        parameter(["latitude_of_origin", "latitude_of_center"]),
+    ));
+    let mut positions = places
+        .into_iter()
+        .filter_map(|(lon, lat)| convert(WGS84, source, lon, lat))
+        .collect::<Vec<_>>();
+    positions.push((0.0, 0.0));
+    positions
 }
 
 fn transformation(source: &str, target: &str) -> Option<Rc<Proj>> {

@@ -138,12 +138,17 @@ impl VectorLayer {
             words.join(" or "),
             accuracy.m_up(2)
         );
+        if accuracy > Metres::ZERO {
+            self.crs
+                .push_str(", which is added to the horizontal accuracy of obstacles");
+        }
         if is_null {
             self.cautions.add(crate::error::Caution::about(
                 &self.file,
                 format!("is in {}, which is taken as WGS 84 unchanged", crs.name()),
                 format!(
-                    "{} m are added to the horizontal accuracy of the layer",
+                    "its positions are within {} m, which is added to the horizontal accuracy of \
+                     obstacles",
                     accuracy.m_up(2)
                 ),
             ));

@@ -97,6 +97,11 @@ pub fn spans(
         "has no support on any of its vertices",
         "each vertex is taken for a support; declare vertices_are_supports in layers.toml",
     );
+    line.note(
+        line.assumes_sag,
+        "does not state its sag",
+        "the sag that was asked for is assumed; declare sag in layers.toml",
+    );
     let obstacles = parts
         .iter()
         .flat_map(|part| line.cut(part, supports))
@@ -149,6 +154,7 @@ struct Line<'a> {
     permanence: Permanence,
     voltage_v: Option<f64>,
     sag: Option<Sag>,
+    assumes_sag: bool,
     estimate: Option<Top>,
     next_index: usize,
     cuts_at_all_vertices: bool,
@@ -180,6 +186,7 @@ impl<'a> Line<'a> {
                 .unwrap_or(Permanence::Permanent),
             voltage_v,
             sag: attributes.sag(feature).or(options.assumed_sag),
+            assumes_sag: attributes.sag(feature).is_none() && options.assumed_sag.is_some(),
             estimate,
             next_index: 0,
             cuts_at_all_vertices: false,

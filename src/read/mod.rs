@@ -18,6 +18,7 @@ pub mod inspect;
 pub mod layer;
 pub mod lines;
 pub mod mapping;
+mod messages;
 pub mod raster;
 mod reading;
 pub mod runways;

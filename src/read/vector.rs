@@ -2,10 +2,8 @@
 //!
 //! Not here: GeoJSON (see [`crate::read::geojson`]) and rasters (see [`crate::read::raster`]).
 
-use std::cell::RefCell;
 use std::path::Path;
 
-use gdal::errors::CplErrType;
 use gdal::vector::{FieldValue, LayerAccess};
 use gdal::{Dataset, DatasetOptions, GdalOpenFlags};
 use geojson::JsonObject;
@@ -15,6 +13,7 @@ use super::crs::Crs;
 use super::feature::{Bounds, Feature, label};
 use super::layer::{Filter, VectorLayer, Wanted};
 use super::mapping::Declaration;
+use super::messages::{self, first_line, reason};
 use super::shape;
 use crate::error::{Error, Result};
 use crate::frame::LonLat;
@@ -34,7 +33,7 @@ pub fn open(
     drivers: &[&str],
     options: &[&str],
 ) -> Result<Dataset> {
-    silence();
+    messages::silence();
     if path.is_dir() {
         return Err(Error::new(
             "is a folder, not a file",
@@ -68,48 +67,6 @@ pub fn open(
             "check that the file is whole and that its extension is right",
         )
     })
-}
-
-/// GDAL's reason in one line, without its names of functions and without the path.
-#[must_use]
-pub fn reason(error: &gdal::errors::GdalError) -> String {
-    let text = match error {
-        gdal::errors::GdalError::CplError { msg, .. }
-        | gdal::errors::GdalError::NullPointer { msg, .. } => msg.clone(),
-        other => other.to_string(),
-    };
-    first_line(&text)
-}
-
-fn first_line(text: &str) -> String {
-    let line = text.lines().next().unwrap_or_default().trim();
-    if line.is_empty() {
-        "no reason given".to_owned()
-    } else {
-        line.to_owned()
-    }
-}
-
-/// Keeps GDAL from printing; its errors come back as values, or are kept for [`failure`].
-pub fn silence() {
-    static ONCE: std::sync::Once = std::sync::Once::new();
-    ONCE.call_once(|| {
-        gdal::config::set_error_handler(|class, _, message| {
-            if matches!(class, CplErrType::Failure | CplErrType::Fatal) {
-                FAILURE.set(Some(message.to_owned()));
-            }
-        });
-    });
-}
-
-thread_local! {
-    static FAILURE: RefCell<Option<String>> = const { RefCell::new(None) };
-}
-
-/// The last failure that GDAL reported in this thread since it was last asked: its iterators stop
-/// at a damaged feature as at the end of the file.
-fn failure() -> Option<String> {
-    FAILURE.take()
 }
 
 /// Reads a vector file through GDAL.
@@ -205,7 +162,7 @@ pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted) -> Result<Ve
     let mut parsed = Vec::new();
     let mut points = Vec::new();
     let stated = layer.try_feature_count();
-    let _before = failure();
+    let _before = messages::failure();
     for feature in layer.features() {
         let index = total;
         total += 1;
@@ -224,7 +181,7 @@ pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted) -> Result<Ve
             }
         }
     }
-    if let Some(why) = failure() {
+    if let Some(why) = messages::failure() {
         return Err(Error::new(
             format!("cannot be read to its end ({})", first_line(&why)),
             "copy or export it again; it may be truncated",

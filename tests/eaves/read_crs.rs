@@ -171,3 +171,34 @@ fn what_cannot_be_converted_is_refused() {
         assert_eq!(Crs::declared(definition).unwrap_err().to_string(), message);
     }
 }
+
+/// A Lambert system on GDA94 as a Shapefile's `.prj` writes it (names and parameters of VicGrid94,
+/// EPSG:3111): the datum is recognised without an EPSG code.
+#[test]
+fn gda94_is_recognised_in_well_known_text() {
+    let text = r#"PROJCS["Own_Lambert",GEOGCS["GCS_GDA_1994",DATUM["D_GDA_1994",SPHEROID["GRS_1980",6378137.0,298.257222101]],PRIMEM["Greenwich",0.0],UNIT["Degree",0.0174532925199433]],PROJECTION["Lambert_Conformal_Conic"],PARAMETER["False_Easting",2500000.0],PARAMETER["False_Northing",2500000.0],PARAMETER["Central_Meridian",145.0],PARAMETER["Standard_Parallel_1",-36.0],PARAMETER["Standard_Parallel_2",-38.0],PARAMETER["Latitude_Of_Origin",-37.0],UNIT["Meter",1.0]]"#;
+    let own = Crs::declared(text)
+        .unwrap()
+        .to_lon_lat(2_500_100.0, 2_500_200.0)
+        .unwrap();
+    let vicgrid = Crs::declared("EPSG:3111")
+        .unwrap()
+        .to_lon_lat(2_500_100.0, 2_500_200.0)
+        .unwrap();
+    assert!(
+        (own.0 - vicgrid.0).abs() < 1e-10 && (own.1 - vicgrid.1).abs() < 1e-10,
+        "{own:?} {vicgrid:?}"
+    );
+    let unshifted = (145.0, -37.0);
+    let origin = Crs::declared("EPSG:3111")
+        .unwrap()
+        .to_lon_lat(2_500_000.0, 2_500_000.0)
+        .unwrap();
+    let shift = geodesic(
+        LonLat::new(unshifted.0, unshifted.1).unwrap(),
+        LonLat::new(origin.0, origin.1).unwrap(),
+    );
+    // "About 1.8 m to the north-east" (GDA2020 Technical Manual).
+    assert!((1.5..2.0).contains(&shift.distance.m()), "{shift:?}");
+    assert!((0.0..60.0).contains(&shift.bearing_from.degrees()));
+}

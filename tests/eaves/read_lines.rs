@@ -276,6 +276,10 @@ fn sag_is_the_features_then_the_layers_then_the_assumed() {
         sags(&layers(undeclared.path(), &options).unwrap()),
         [Some(Sag::Metres(6.5)), Some(Sag::Metres(9.0))]
     );
+    let assumed = layers(undeclared.path(), &options).unwrap();
+    assert!(effects(&assumed).contains(
+        &"way/2 does not state its sag; the sag that was asked for is assumed; declare sag in layers.toml".to_owned()
+    ));
     let lowest = folder(&[
         ("power_lines.geojson", &lines),
         (

@@ -258,7 +258,8 @@ fn the_datum_is_said_in_the_summary_and_a_caution() {
     );
     assert_eq!(
         layers.summaries[0].crs,
-        "GDA2020 (EPSG:7844): GDA2020 to WGS 84 (2), accurate to 3 m"
+        "GDA2020 (EPSG:7844): GDA2020 to WGS 84 (2), accurate to 3 m, which is added to the \
+         horizontal accuracy of obstacles"
     );
     let caution = &layers.cautions.as_slice()[0];
     assert_eq!(
@@ -267,7 +268,7 @@ fn the_datum_is_said_in_the_summary_and_a_caution() {
     );
     assert_eq!(
         caution.effect,
-        "3 m are added to the horizontal accuracy of the layer"
+        "its positions are within 3 m, which is added to the horizontal accuracy of obstacles"
     );
 }
 
