@@ -208,3 +208,37 @@ fn a_folder_in_place_of_a_layer_is_not_a_layer() {
             .any(|entry| entry.what == "power-lines")
     );
 }
+
+proptest::proptest! {
+    #![proptest_config(proptest::prelude::ProptestConfig::with_cases(150))]
+    /// A layer or declaration with one byte changed, or cut, is answered without panic.
+    #[test]
+    fn damaged_layers_are_answered(
+        which in 0_usize..3,
+        at in 0_usize..400,
+        byte in proptest::num::u8::ANY,
+        cut in proptest::bool::ANY,
+    ) {
+        let line = r#"{"type":"FeatureCollection","features":[{"type":"Feature","properties":{"power":"line","voltage":"110000;20000","height":"40 m","sag_m":3},"geometry":{"type":"MultiLineString","coordinates":[[[150,-31],[150.004,-31]],[[150.004,-31],[150.008,-31]]]}}]}"#;
+        let toml = "[power-lines]\nsag = { share_of_span = 0.03 }\ncrs = \"EPSG:7844\"\n[structures.attributes]\nheight = \"height\"\n";
+        let mut files = [
+            ("power_lines.geojson", line.as_bytes().to_vec()),
+            ("structures.geojson", SILO.as_bytes().to_vec()),
+            ("layers.toml", toml.as_bytes().to_vec()),
+        ];
+        let bytes = &mut files[which].1;
+        let at = at.min(bytes.len() - 1);
+        if cut {
+            bytes.truncate(at);
+        } else {
+            bytes[at] = byte;
+        }
+        let folder = tempfile::tempdir().unwrap();
+        for (name, bytes) in &files {
+            fs::write(folder.path().join(name), bytes).unwrap();
+        }
+        let message = layers(folder.path(), &ReadOptions::default()).err().map(|e| e.to_string());
+        proptest::prop_assert!(message.is_none_or(|m| m.lines().count() == 1));
+        let _inspected = inspect(folder.path()).is_ok();
+    }
+}

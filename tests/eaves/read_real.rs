@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use eaves::aerodrome::AerodromeKind;
 use eaves::obstacle::ObstacleKind;
-use eaves::read::{ReadOptions, layers, operating_area};
+use eaves::read::{ReadOptions, Window, layers, operating_area};
 
 fn data(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR"))
@@ -100,4 +100,31 @@ fn krems_areas_are_valid_and_chosen_by_id() {
             id
         );
     }
+}
+
+/// What is near a window does not depend on whether the rest was read.
+#[test]
+fn a_window_changes_nothing_near_it() {
+    let whole = layers(&data("krems"), &ReadOptions::default()).unwrap();
+    let mut seen = 0;
+    for step in 0..20 {
+        let west = 15.58 + 0.006 * f64::from(step);
+        for south in [48.39, 48.40, 48.41, 48.42] {
+            let window = Window {
+                west,
+                south,
+                east: west + 0.004,
+                north: south + 0.008,
+            };
+            let options = ReadOptions {
+                window: Some(window),
+                ..ReadOptions::default()
+            };
+            let part = layers(&data("krems"), &options).unwrap();
+            let near = whole.obstacles.near(window);
+            seen += near.len();
+            assert_eq!(part.obstacles.near(window), near, "{window:?}");
+        }
+    }
+    assert!(seen > 40, "{seen} obstacles seen");
 }

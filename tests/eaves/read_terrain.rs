@@ -54,7 +54,6 @@ fn raster(
     band.write((0, 0), (5, 4), &mut Buffer::new((5, 4), values))
         .unwrap();
     change(&mut band);
-    drop(band);
     dataset.close().unwrap();
     Raster { folder }
 }

@@ -52,7 +52,6 @@ fn silos(driver: &str, path: &Path, crs: Option<u32>, positions: [(f64, f64); 2]
             .unwrap();
         feature.create(&layer).unwrap();
     }
-    drop(layer);
     dataset.close().unwrap();
 }
 
