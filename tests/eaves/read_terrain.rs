@@ -301,3 +301,33 @@ fn srtm_cells_under_a_real_outline_are_those_of_the_reference() {
     );
     assert_eq!(elevations.iter().copied().fold(0.0, f32::max), 886.0);
 }
+
+/// Compound systems: NAVD88 height (EPSG:5703) is in metres, NAVD88 height (ftUS) (EPSG:6360) in US
+/// survey feet of 1200/3937 m, and Australian Height Datum (EPSG:5711) in metres.
+#[test]
+fn vertical_systems_give_the_unit() {
+    for (crs, metres) in [
+        ("EPSG:4326+5703", 100.0),
+        ("EPSG:6318+6360", 30.480_06),
+        ("EPSG:7844+5711", 100.0),
+        ("EPSG:4283+5711", 100.0),
+    ] {
+        let made = raster(Some(crs), DEGREES, |_| ());
+        let terrain = TerrainFile::open(&made.path()).unwrap();
+        let window = terrain
+            .window(&frame(150.025, -31.02), Metres::of(5_000.0))
+            .unwrap();
+        assert!(
+            (window.elevation_m[0] - metres).abs() < 1e-4,
+            "{crs}: {}",
+            window.elevation_m[0]
+        );
+        let (column, row) = window
+            .pixel_of(LonLat::new(150.025, -31.015).unwrap())
+            .unwrap();
+        assert!(
+            (column - 2.0).abs() < 2e-3 && (row - 1.0).abs() < 2e-3,
+            "{crs}: {column}, {row}"
+        );
+    }
+}
