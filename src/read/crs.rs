@@ -5,7 +5,6 @@
 //! longitude), as GeoJSON has it. Not here: heights (only plan coordinates are converted).
 
 use std::cell::RefCell;
-use std::collections::HashMap;
 use std::rc::Rc;
 
 use gdal::spatial_ref::SpatialRef;
@@ -48,8 +47,9 @@ pub struct Operation {
 }
 
 thread_local! {
-    // PROJ objects belong to one thread, so each thread builds its own on first use.
-    static TRANSFORMATIONS: RefCell<HashMap<(String, String), Rc<Proj>>> = RefCell::default();
+    // PROJ objects belong to one thread, so each thread builds its own on first use. A run has a
+    // handful of them, which are found faster by looking along a list than by hashing their names.
+    static TRANSFORMATIONS: RefCell<Vec<(String, String, Rc<Proj>)>> = const { RefCell::new(Vec::new()) };
 }
 
 impl Crs {
@@ -252,12 +252,14 @@ fn samples(reference: &SpatialRef, source: &str) -> Vec<(f64, f64)> {
 
 fn transformation(source: &str, target: &str) -> Option<Rc<Proj>> {
     TRANSFORMATIONS.with_borrow_mut(|known| {
-        let key = (source.to_owned(), target.to_owned());
-        if let Some(proj) = known.get(&key) {
+        let found = known
+            .iter()
+            .find(|(from, to, _)| from == source && to == target);
+        if let Some((_, _, proj)) = found {
             return Some(Rc::clone(proj));
         }
         let proj = Rc::new(Proj::new_known_crs(source, target, None).ok()?);
-        known.insert(key, Rc::clone(&proj));
+        known.push((source.to_owned(), target.to_owned(), Rc::clone(&proj)));
         Some(proj)
     })
 }
