@@ -8,9 +8,9 @@ use geo::CoordsIter;
 use rayon::prelude::*;
 
 use super::crs::Crs;
+use super::declaration::Declaration;
 use super::feature::{Bounds, Feature};
-use super::mapping::Declaration;
-use super::{Window, geojson, vector};
+use super::{Window, boxes, geojson, vector};
 use crate::answer::LayerAnswer;
 use crate::error::{Cautions, Result};
 use crate::frame::LonLat;
@@ -171,7 +171,7 @@ fn read_geojson(path: &Path, declaration: &Declaration, wanted: Wanted) -> Resul
         .par_iter()
         .enumerate()
         .filter_map(|(index, raw)| {
-            let near = match (&filter, geojson::bounds(raw)) {
+            let near = match (&filter, boxes::bounds(raw)) {
                 (Filter::All, _) | (_, None) => true,
                 (filter, Some(bounds)) => filter.touches(&bounds),
             };
@@ -184,7 +184,7 @@ fn read_geojson(path: &Path, declaration: &Declaration, wanted: Wanted) -> Resul
             .features
             .par_iter()
             .filter_map(|raw| {
-                let bounds = geojson::bounds(raw)?;
+                let bounds = boxes::bounds(raw)?;
                 let is_point = bounds.west == bounds.east && bounds.south == bounds.north;
                 let (lon, lat) = crs.to_lon_lat(bounds.west, bounds.south)?;
                 (is_point && lat.abs() <= 90.0).then(|| LonLat::wrapped(lon, lat))

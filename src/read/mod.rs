@@ -7,7 +7,9 @@
 pub mod aerodromes;
 pub mod area;
 pub mod attributes;
+pub mod boxes;
 pub mod crs;
+pub mod declaration;
 pub mod estimates;
 pub mod feature;
 pub mod folder;

@@ -10,10 +10,10 @@ use gdal::spatial_ref::SpatialRef;
 use gdal::{Dataset, GdalOpenFlags, GeoTransform, GeoTransformEx};
 
 use super::crs::Crs;
+use super::declaration::Declaration;
 use super::feature::Bounds;
 use super::inspect::Extent;
 use super::layer::file_name;
-use super::mapping::Declaration;
 use super::messages::reason;
 use super::vector;
 use crate::answer::LayerAnswer;

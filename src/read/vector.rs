@@ -10,9 +10,9 @@ use geojson::JsonObject;
 use serde_json::Value;
 
 use super::crs::Crs;
+use super::declaration::Declaration;
 use super::feature::{Bounds, Feature, label};
 use super::layer::{Filter, VectorLayer, Wanted};
-use super::mapping::Declaration;
 use super::messages::{self, first_line, reason};
 use super::shape;
 use crate::error::{Error, Result};
