@@ -402,3 +402,42 @@ fn voltages_below_a_thousand_need_their_unit() {
         );
     }
 }
+
+#[test]
+fn a_span_is_no_better_known_than_its_supports_nor_than_its_line() {
+    let lines = collection(&[line(
+        "way/1",
+        r#","height":40,"vertical_accuracy_m":1"#,
+        "[[150,-31],[150.004,-31],[150.008,-31]]",
+    )]);
+    let towers = collection(&[
+        support(
+            "node/1",
+            r#","height":45,"vertical_accuracy_m":3"#,
+            "[150,-31]",
+        ),
+        support(
+            "node/2",
+            r#","height":45,"horizontal_accuracy_m":2"#,
+            "[150.004,-31]",
+        ),
+        support("node/3", "", "[150.008,-31]"),
+    ]);
+    let folder = folder(&[
+        ("power_lines.geojson", &lines),
+        ("supports.geojson", &towers),
+    ]);
+    let layers = read(folder.path());
+    let accuracies = |obstacles: Vec<&Obstacle>| -> Vec<(f64, f64)> {
+        obstacles
+            .iter()
+            .map(|o| (o.horizontal_accuracy.m(), o.vertical_accuracy.m()))
+            .collect()
+    };
+    assert_eq!(accuracies(spans(&layers)), [(2.0, 3.0), (2.0, 1.0)]);
+    // The third support has its height from the line, so the line's accuracy too.
+    assert_eq!(
+        accuracies(supports(&layers)),
+        [(0.0, 3.0), (2.0, 0.0), (0.0, 1.0)]
+    );
+}
