@@ -7,10 +7,10 @@ use std::collections::HashMap;
 
 use geo::{Contains, Coord, Geometry, LineString, MapCoords, MultiPolygon, Point, Polygon};
 
+use super::declaration::Declaration;
 use super::feature::Feature;
 use super::height::{self, LengthUnit, Reading};
 use super::layer::VectorLayer;
-use super::mapping::Declaration;
 use crate::aerodrome::{Aerodrome, AerodromeKind};
 use crate::error::Cautions;
 use crate::frame::{LonLat, longitude_step};

@@ -4,8 +4,9 @@
 
 use std::path::{Path, PathBuf};
 
+use super::declaration::Declaration;
 use super::layer::file_name;
-use super::mapping::{Declaration, Declarations, FILE_NAME};
+use super::mapping::{Declarations, FILE_NAME};
 use crate::error::{Error, Result};
 
 /// A layer that eaves knows.

@@ -7,12 +7,13 @@ use std::path::Path;
 
 use super::aerodromes::Aerodromes;
 use super::attributes::{Attributes, Stated};
+use super::declaration::Declaration;
 use super::feature::Feature;
 use super::folder::{Folder, LayerKind};
 use super::index;
 use super::layer::{VectorLayer, Wanted};
 use super::lines::{self, LineOptions};
-use super::mapping::{Declaration, Declarations};
+use super::mapping::Declarations;
 use super::raster::TerrainFile;
 use super::supports::{Support, Supports};
 use super::{Layers, Obstacles, ReadOptions, runways, structures};

@@ -5,9 +5,9 @@
 use geo::Geometry;
 
 use super::aerodromes::{Aerodromes, areas, extend, length};
+use super::declaration::Declaration;
 use super::feature::Feature;
 use super::layer::VectorLayer;
-use super::mapping::Declaration;
 use crate::aerodrome::{Runway, RunwayEnd};
 use crate::error::Cautions;
 use crate::frame::{LonLat, geodesic};

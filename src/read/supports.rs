@@ -10,6 +10,7 @@ use rstar::{AABB, RTree};
 use crate::frame::{LonLat, distance};
 use crate::obstacle::{Obstacle, Shape, Top};
 use crate::site::FeatureRef;
+use crate::units::Metres;
 
 /// How far a support may lie from a vertex of its line and still be that vertex: lines and their
 /// supports share coordinates in OpenStreetMap, and come from one survey elsewhere, so 2 m only has
@@ -91,8 +92,9 @@ impl Supports {
             .map(|(_, _, record)| Found { record })
     }
 
-    /// Gives a support without a height the one that its line states; the lowest if several do.
-    pub fn lend(&mut self, found: &Found, top: Option<Top>) {
+    /// Gives a support without a height the one that its line states, no better than the line's
+    /// accuracy; the lowest if several do.
+    pub fn lend(&mut self, found: &Found, top: Option<Top>, line_accuracy: [Metres; 2]) {
         let Some(support) = found.record.and_then(|index| self.records.get_mut(index)) else {
             return;
         };
@@ -105,6 +107,12 @@ impl Supports {
             (known, new) => new.or(known),
         };
         support.obstacle.top = lower;
+        if lower.is_some() {
+            let obstacle = &mut support.obstacle;
+            let [horizontal, vertical] = line_accuracy;
+            obstacle.horizontal_accuracy = obstacle.horizontal_accuracy.max(horizontal);
+            obstacle.vertical_accuracy = obstacle.vertical_accuracy.max(vertical);
+        }
     }
 
     /// The top of a support: its own, else what the line lends.
@@ -115,6 +123,20 @@ impl Supports {
             Some(support) => support.own_top.or(lent),
             None => lent,
         }
+    }
+
+    /// Horizontal and vertical accuracy of a support; zero where it has no record.
+    #[must_use]
+    pub fn accuracy_of(&self, found: &Found) -> [Metres; 2] {
+        found
+            .record
+            .and_then(|index| self.records.get(index))
+            .map_or([Metres::ZERO; 2], |support| {
+                [
+                    support.obstacle.horizontal_accuracy,
+                    support.obstacle.vertical_accuracy,
+                ]
+            })
     }
 
     /// The feature of a support.
