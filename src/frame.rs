@@ -53,9 +53,13 @@ impl LonLat {
     /// From finite degrees with any number of turns in the longitude; latitude clamped to the poles.
     #[must_use]
     pub fn wrapped(lon: f64, lat: f64) -> Self {
-        let turned = (lon + 180.0).rem_euclid(360.0) - 180.0;
         Self {
-            lon: if lon == 180.0 { 180.0 } else { turned },
+            // A longitude in range is kept to the last digit.
+            lon: if (-180.0..=180.0).contains(&lon) {
+                lon
+            } else {
+                (lon + 180.0).rem_euclid(360.0) - 180.0
+            },
             lat: lat.clamp(-90.0, 90.0),
         }
     }
