@@ -14,7 +14,9 @@ use plotters::prelude::{
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
 use super::font;
-use super::scene::{Anchor, Colour, Dash, Ink, Label, Mark, PanelName, Point, Scene, Text};
+use super::scene::{
+    Anchor, Colour, Dash, Ink, Label, Mark, MarkKind, PanelName, Point, Scene, Text,
+};
 use super::{palette, scene};
 use crate::error::{Error, Result};
 
@@ -94,6 +96,7 @@ fn labels(scene: &Scene, svg: &mut String) -> Result<()> {
             .try_for_each(|leader| ink(sheet, &leader))
     })?);
     svg.push_str("</g>\n");
+    plates(svg, scene);
     svg.push_str(HALO);
     svg.push_str(&drawn(scene, |sheet| {
         scene
@@ -104,6 +107,23 @@ fn labels(scene: &Scene, svg: &mut String) -> Result<()> {
     })?);
     svg.push_str("</g>\n");
     Ok(())
+}
+
+/// White plates under the labels of the uncovered part, whose hatch an outline of the letters does
+/// not keep back.
+fn plates(svg: &mut String, scene: &Scene) {
+    let plated = |label: &&Label| label.kind == MarkKind::Uncovered;
+    for label in scene.labels.iter().filter(plated) {
+        let _ = writeln!(
+            svg,
+            "<rect x=\"{:.0}\" y=\"{:.0}\" width=\"{:.0}\" height=\"{:.0}\" fill=\"#FFFFFF\" \
+             fill-opacity=\"0.85\"/>",
+            label.frame.left * FINENESS,
+            label.frame.top * FINENESS,
+            label.frame.width() * FINENESS,
+            label.frame.height() * FINENESS,
+        );
+    }
 }
 
 /// The group whose texts have a white outline of 3 sheet units under them.
