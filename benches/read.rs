@@ -3,6 +3,8 @@
 //! `cargo bench --bench read -- --once FOLDER` reads the district once in a cold process, for
 //! `/usr/bin/time -v`; it is written to FOLDER first if it is not there.
 
+#![allow(clippy::print_stdout)]
+
 mod large_layers;
 
 use std::path::{Path, PathBuf};
