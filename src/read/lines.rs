@@ -85,9 +85,10 @@ pub fn spans(
             }
         })
         .collect::<Vec<_>>();
-    let any_found = parts
-        .iter()
-        .any(|part| part.found.iter().any(Option::is_some));
+    let any_found = parts.iter().any(|part| {
+        part.found.iter().any(Option::is_some)
+            || part.places.iter().any(|place| supports.may_be_at(*place))
+    });
     line.cuts_at_all_vertices = match attributes.declaration.vertices_are_supports {
         Some(declared) => declared,
         None => !any_found,
@@ -138,6 +139,10 @@ fn places_of(line: &LineString<f64>) -> Vec<LonLat> {
 struct Cut {
     vertex: usize,
     end: SpanEnd,
+    /// Vertical accuracy of the support's own top; 0 where the line lends it one.
+    accuracy: Metres,
+    /// Whether the support stays.
+    permanence: Permanence,
 }
 
 struct Line<'a> {
@@ -216,9 +221,12 @@ impl<'a> Line<'a> {
         let mut extra = Vec::new();
         let mut cuts = Vec::new();
         for (vertex, (place, matched)) in places.iter().zip(&part.found).enumerate() {
+            let (mut accuracy, mut permanence) = (Metres::ZERO, Permanence::Permanent);
             let end = match matched {
                 Some(support) => {
                     supports.lend(support, self.lent_top());
+                    accuracy = supports.accuracy_of(support);
+                    permanence = supports.permanence_of(support);
                     SpanEnd {
                         top: supports.top_of(support, self.lent_top()),
                         support: supports.source_of(support),
@@ -247,14 +255,19 @@ impl<'a> Line<'a> {
                 }
                 None => continue,
             };
-            cuts.push(Cut { vertex, end });
+            cuts.push(Cut {
+                vertex,
+                end,
+                accuracy,
+                permanence,
+            });
         }
         let mut obstacles = Vec::new();
         for ends in cuts.windows(2) {
             if let [from, to] = ends
                 && let Some(chain) = places.get(from.vertex..=to.vertex)
             {
-                obstacles.push(self.span(chain, [from.end.clone(), to.end.clone()]));
+                obstacles.push(self.span(chain, [from, to]));
             }
         }
         obstacles.extend(extra);
@@ -268,7 +281,8 @@ impl<'a> Line<'a> {
         }
     }
 
-    fn span(&mut self, chain: &[LonLat], ends: [SpanEnd; 2]) -> Obstacle {
+    fn span(&mut self, chain: &[LonLat], cuts: [&Cut; 2]) -> Obstacle {
+        let mut ends = cuts.map(|cut| cut.end.clone());
         let length = chain
             .windows(2)
             .filter_map(|pair| match pair {
@@ -287,8 +301,21 @@ impl<'a> Line<'a> {
         }
         let [horizontal_accuracy, vertical_accuracy] = self.accuracy.unwrap_or_else(|| {
             top = None;
+            for end in &mut ends {
+                end.top = None;
+            }
             [self.attributes.datum_accuracy, Metres::ZERO]
         });
+        // A wire is no better known than what carries it, and stays no longer.
+        let vertical_accuracy = cuts
+            .iter()
+            .fold(vertical_accuracy, |worst, cut| worst.max(cut.accuracy));
+        let permanence = cuts
+            .iter()
+            .map(|cut| cut.permanence)
+            .find(|permanence| *permanence != Permanence::Permanent)
+            .filter(|_| self.permanence == Permanence::Permanent)
+            .unwrap_or(self.permanence);
         let index = self.next_index;
         self.next_index += 1;
         Obstacle {
@@ -297,7 +324,7 @@ impl<'a> Line<'a> {
             kind: ObstacleKind::Span,
             shape: Shape::Chain(chain.to_vec()),
             top,
-            permanence: self.permanence,
+            permanence,
             horizontal_accuracy,
             vertical_accuracy,
             span: Some(SpanDetail {
