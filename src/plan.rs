@@ -140,6 +140,10 @@ impl Plan {
             .filter(|piece| self.distance_to(&piece.shape) <= piece.reach)
             .map(|piece| reach_polygon(&piece.shape, piece.reach))
             .collect();
+        if reaches.is_empty() {
+            // Not even the rounding of a difference makes any of it covered.
+            return self.polygons.clone();
+        }
         let covered = geo::unary_union(reaches.iter());
         self.polygons.difference(&covered)
     }
