@@ -20,6 +20,7 @@ mod frame;
 mod hard_cases;
 mod profile;
 mod profile_refusals;
+mod real_data;
 mod reference;
 mod report;
 mod report_fixture;
