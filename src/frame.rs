@@ -205,7 +205,8 @@ impl Xy {
 
 /// The azimuthal equidistant plane about an origin: distance and bearing *from the origin* are exact.
 ///
-/// Between two other points it stretches distances, by no more than [`LocalFrame::stretch`]; on
+/// Between two other points it never shortens a distance (the ellipsoid is curved outwards
+/// everywhere: Rauch's comparison theorem) and stretches it by no more than [`LocalFrame::stretch`]; on
 /// the sites that eaves serves (a few kilometres) that is below a millimetre in a hundred metres,
 /// and callers take it off the reach of a shield.
 #[derive(Clone, Copy, Debug, PartialEq)]

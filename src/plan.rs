@@ -21,6 +21,11 @@ use crate::units::Metres;
 /// metres. Small beside the millimetre that distances are stated to.
 pub const LAYOUT_ERROR_M: f64 = 0.000_1;
 
+/// No piece of a laid-out edge is longer, metres. A geodesic that passes the origin at a distance r is
+/// not straight in the plane but bends by about L² r ⁄ 12 R² over a length L: 0.04 mm at 70 km, half
+/// the widest area.
+const LONGEST_PIECE_M: f64 = 500.0;
+
 /// How far a polygon drawn for a reach may fall short of the true reach, metres.
 pub const DRAWN_REACH_ERROR_M: f64 = 0.01;
 
@@ -135,6 +140,10 @@ impl Plan {
             .filter(|piece| self.distance_to(&piece.shape) <= piece.reach)
             .map(|piece| reach_polygon(&piece.shape, piece.reach))
             .collect();
+        if reaches.is_empty() {
+            // Not even the rounding of a difference makes any of it covered.
+            return self.polygons.clone();
+        }
         let covered = geo::unary_union(reaches.iter());
         self.polygons.difference(&covered)
     }
@@ -187,7 +196,9 @@ pub fn cut_short(places: &[LonLat]) -> Vec<LonLat> {
     let mut cut: Vec<LonLat> = places.first().copied().into_iter().collect();
     for pair in places.windows(2) {
         let latitude = pair[0].lat().abs().max(pair[1].lat().abs());
-        let longest = longest_segment(Metres::of(LAYOUT_ERROR_M), latitude).m();
+        let longest = longest_segment(Metres::of(LAYOUT_ERROR_M), latitude)
+            .m()
+            .min(LONGEST_PIECE_M);
         let parts = (distance(pair[0], pair[1]).m() / longest).ceil().max(1.0);
         cut.extend((1..=parts as usize).map(|k| pair[0].towards(pair[1], k as f64 / parts)));
     }

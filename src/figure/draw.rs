@@ -296,7 +296,7 @@ fn register_font() -> Result<()> {
 
 fn escaped(text: &str) -> String {
     text.chars()
-        .filter(|c| !c.is_control() && !matches!(c, '\u{FFFE}' | '\u{FFFF}'))
+        .filter(|c| !c.is_control() && !is_invisible(*c))
         .fold(String::with_capacity(text.len()), |mut out, c| {
             match c {
                 '<' => out.push_str("&lt;"),
@@ -306,4 +306,12 @@ fn escaped(text: &str) -> String {
             }
             out
         })
+}
+
+/// No characters of XML, and those that turn the direction of text or hide in it (Unicode Technical
+/// Report 36, section 2.3; from memory).
+fn is_invisible(c: char) -> bool {
+    matches!(c,
+        '\u{61C}' | '\u{200B}' | '\u{200E}' | '\u{200F}' | '\u{2028}'..='\u{202E}'
+        | '\u{2060}'..='\u{206F}' | '\u{FEFF}' | '\u{FFF9}'..='\u{FFFB}' | '\u{FFFE}' | '\u{FFFF}')
 }

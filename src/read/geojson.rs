@@ -169,11 +169,16 @@ pub fn json_error(text: &str, error: &serde_json::Error) -> Error {
             "GeoJSON needs no more than ten levels: export it again",
         );
     }
+    // A number that is cut short at the end of the text is a fault of its syntax to the parser.
+    let is_at_end = text.lines().count() <= error.line()
+        && text
+            .lines()
+            .next_back()
+            .is_some_and(|last| last.len() <= error.column());
+    let is_cut_short = is_at_end && words == "invalid number";
     match error.classify() {
-        serde_json::error::Category::Eof => Error::new(
-            format!("ends too early ({place}): it is truncated"),
-            "export or copy it again",
-        ),
+        _ if is_cut_short => truncated(&place),
+        serde_json::error::Category::Eof => truncated(&place),
         serde_json::error::Category::Data => Error::new(
             format!("is not GeoJSON: {words} ({place})"),
             "export it as a GeoJSON FeatureCollection",
@@ -203,6 +208,13 @@ pub fn json_error(text: &str, error: &serde_json::Error) -> Error {
             )
         }
     }
+}
+
+fn truncated(place: &str) -> Error {
+    Error::new(
+        format!("ends too early ({place}): it is truncated"),
+        "export or copy it again",
+    )
 }
 
 /// Parses one feature whole, its geometry brought to WGS 84; `index` is its place in the file,

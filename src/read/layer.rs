@@ -179,7 +179,8 @@ fn read_geojson(path: &Path, declaration: &Declaration, wanted: Wanted) -> Resul
         })
         .collect();
     let mut layer = VectorLayer::gathered(path, total, &crs, parsed);
-    if wanted.points {
+    // A file without the word has no point, and need not be gone through again.
+    if wanted.points && text.contains("\"Point\"") {
         layer.points = document
             .features
             .par_iter()

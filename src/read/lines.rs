@@ -85,9 +85,10 @@ pub fn spans(
             }
         })
         .collect::<Vec<_>>();
-    let any_found = parts
-        .iter()
-        .any(|part| part.found.iter().any(Option::is_some));
+    let any_found = parts.iter().any(|part| {
+        part.found.iter().any(Option::is_some)
+            || part.places.iter().any(|place| supports.may_be_at(*place))
+    });
     line.cuts_at_all_vertices = match attributes.declaration.vertices_are_supports {
         Some(declared) => declared,
         None => !any_found,
@@ -145,6 +146,8 @@ struct Cut {
     end: SpanEnd,
     /// Horizontal and vertical accuracy of the support there.
     accuracy: [Metres; 2],
+    /// Whether the support stays.
+    permanence: Permanence,
 }
 
 struct Line<'a> {
@@ -237,11 +240,12 @@ impl<'a> Line<'a> {
                 "has no height; heights of its supports are an ESTIMATE from its voltage",
                 "marked ESTIMATE; not a statement of the data",
             );
-            let mut accuracy = [Metres::ZERO; 2];
+            let (mut accuracy, mut permanence) = ([Metres::ZERO; 2], Permanence::Permanent);
             let end = match matched {
                 Some(support) => {
                     supports.lend(support, self.lent_top(), self.known_accuracy());
                     accuracy = supports.accuracy_of(support);
+                    permanence = supports.permanence_of(support);
                     SpanEnd {
                         top: supports.top_of(support, self.lent_top()),
                         support: supports.source_of(support),
@@ -274,6 +278,7 @@ impl<'a> Line<'a> {
                 vertex,
                 end,
                 accuracy,
+                permanence,
             });
         }
         let mut obstacles = Vec::new();
@@ -295,9 +300,9 @@ impl<'a> Line<'a> {
         }
     }
 
-    /// A span is no better known than its line, nor than either support.
+    /// A span is no better known than its line, nor than either support, and stays no longer.
     fn span(&mut self, chain: &[LonLat], cuts: [&Cut; 2]) -> Obstacle {
-        let ends = cuts.map(|cut| cut.end.clone());
+        let mut ends = cuts.map(|cut| cut.end.clone());
         let length = chain
             .windows(2)
             .filter_map(|pair| match pair {
@@ -316,11 +321,20 @@ impl<'a> Line<'a> {
         }
         if self.accuracy.is_none() {
             top = None;
+            for end in &mut ends {
+                end.top = None;
+            }
         }
         let [horizontal_accuracy, vertical_accuracy] =
             cuts.iter().fold(self.known_accuracy(), |[h, v], cut| {
                 [h.max(cut.accuracy[0]), v.max(cut.accuracy[1])]
             });
+        let permanence = cuts
+            .iter()
+            .map(|cut| cut.permanence)
+            .find(|permanence| *permanence != Permanence::Permanent)
+            .filter(|_| self.permanence == Permanence::Permanent)
+            .unwrap_or(self.permanence);
         let index = self.next_index;
         self.next_index += 1;
         Obstacle {
@@ -329,7 +343,7 @@ impl<'a> Line<'a> {
             kind: ObstacleKind::Span,
             shape: Shape::Chain(chain.to_vec()),
             top,
-            permanence: self.permanence,
+            permanence,
             horizontal_accuracy,
             vertical_accuracy,
             span: Some(SpanDetail {

@@ -8,7 +8,7 @@ use rstar::primitives::GeomWithData;
 use rstar::{AABB, RTree};
 
 use crate::frame::{LonLat, distance};
-use crate::obstacle::{Obstacle, Shape, Top};
+use crate::obstacle::{Obstacle, Permanence, Shape, Top};
 use crate::site::FeatureRef;
 use crate::units::Metres;
 
@@ -26,6 +26,8 @@ const LEAST_METRES_PER_DEGREE: f64 = 110_574.0;
 pub struct Supports {
     tree: RTree<GeomWithData<[f64; 2], Option<usize>>>,
     records: Vec<Support>,
+    /// Points of the lines' own files that were not looked at: some are supports.
+    unsure: RTree<[f64; 2]>,
     vertices: HashSet<(u64, u64, Option<u64>)>,
 }
 
@@ -68,21 +70,39 @@ impl Supports {
         Self {
             tree: RTree::bulk_load(entries),
             records,
+            unsure: RTree::new(),
             vertices: HashSet::new(),
         }
+    }
+
+    /// The same, knowing of points that may be supports; no line is cut at them.
+    #[must_use]
+    pub fn with_unsure(self, points: &[LonLat]) -> Self {
+        Self {
+            unsure: RTree::bulk_load(
+                points
+                    .iter()
+                    .map(|place| [place.lon(), place.lat()])
+                    .collect(),
+            ),
+            ..self
+        }
+    }
+
+    /// Whether a point that may be a support lies at a vertex.
+    #[must_use]
+    pub fn may_be_at(&self, place: LonLat) -> bool {
+        self.unsure
+            .locate_in_envelope(&envelope_about(place))
+            .next()
+            .is_some()
     }
 
     /// The support nearest to a vertex, within [`MATCH_DISTANCE_M`].
     #[must_use]
     pub fn at(&self, place: LonLat) -> Option<Found> {
-        let north = MATCH_DISTANCE_M / LEAST_METRES_PER_DEGREE;
-        let east = north / place.lat().to_radians().cos().max(1e-6);
-        let envelope = AABB::from_corners(
-            [place.lon() - east, place.lat() - north],
-            [place.lon() + east, place.lat() + north],
-        );
         self.tree
-            .locate_in_envelope(&envelope)
+            .locate_in_envelope(&envelope_about(place))
             .filter_map(|entry| {
                 let [lon, lat] = *entry.geom();
                 let metres = distance(place, LonLat::wrapped(lon, lat)).m();
@@ -139,6 +159,15 @@ impl Supports {
             })
     }
 
+    /// Whether a support stays.
+    #[must_use]
+    pub fn permanence_of(&self, found: &Found) -> Permanence {
+        found
+            .record
+            .and_then(|index| self.records.get(index))
+            .map_or(Permanence::Permanent, |support| support.obstacle.permanence)
+    }
+
     /// The feature of a support.
     #[must_use]
     pub fn source_of(&self, found: &Found) -> Option<FeatureRef> {
@@ -163,4 +192,14 @@ impl Supports {
             .map(|support| support.obstacle)
             .collect()
     }
+}
+
+/// A box in degrees about a place, no smaller than [`MATCH_DISTANCE_M`].
+fn envelope_about(place: LonLat) -> AABB<[f64; 2]> {
+    let north = MATCH_DISTANCE_M / LEAST_METRES_PER_DEGREE;
+    let east = north / place.lat().to_radians().cos().max(1e-6);
+    AABB::from_corners(
+        [place.lon() - east, place.lat() - north],
+        [place.lon() + east, place.lat() + north],
+    )
 }

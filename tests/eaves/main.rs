@@ -10,14 +10,17 @@
 
 mod architecture;
 mod cli;
+mod command_line;
 mod cover;
 mod demo_layers;
+mod differential;
 mod field;
 mod figure;
 mod figure_busy;
 mod figure_cases;
 mod figure_fixture;
 mod frame;
+mod hard_cases;
 mod profile;
 mod profile_refusals;
 mod read_aerodromes;
@@ -32,6 +35,7 @@ mod read_schema;
 mod read_structures;
 mod read_terrain;
 mod read_vector;
+mod real_data;
 mod reference;
 mod report;
 mod report_fixture;
