@@ -24,6 +24,7 @@ mod report_fixture;
 mod request;
 mod run;
 mod site;
+mod terrain;
 mod units;
 mod variation;
 mod window;
