@@ -33,6 +33,8 @@ pub struct Plan {
     frame: LocalFrame,
     polygons: MultiPolygon<f64>,
     cells: Vec<Cell>,
+    /// Centre and radius of a circle about each cell.
+    circles: Vec<(Xy, f64)>,
     radius: Metres,
 }
 
@@ -68,6 +70,10 @@ impl Plan {
         Ok(Self {
             frame,
             polygons,
+            circles: cells
+                .iter()
+                .map(|cell| (cell.centre(), cell.radius()))
+                .collect(),
             cells,
             radius: Metres::of(radius),
         })
@@ -120,10 +126,13 @@ impl Plan {
     /// Least distance of a convex set from the area, metres; 0 when they touch.
     #[must_use]
     pub fn distance_to(&self, set: &Convex) -> f64 {
-        self.cells
-            .iter()
-            .map(|cell| set.separation(cell))
-            .fold(f64::INFINITY, f64::min)
+        let mut least = f64::INFINITY;
+        for (cell, (centre, radius)) in self.cells.iter().zip(&self.circles) {
+            if set.least_from(*centre, *radius) < least {
+                least = least.min(set.separation(cell));
+            }
+        }
+        least
     }
 
     /// The part of the area out of reach of all pieces, in the plane. Never less than the true part:

@@ -131,8 +131,14 @@ impl Convex {
     #[must_use]
     pub fn separation(&self, cell: &Cell) -> f64 {
         let triangle = Self::triangle(*cell.corners());
-        if cell.corners().iter().any(|&corner| self.distance(corner) == 0.0)
-            || self.corners.iter().any(|&corner| triangle.distance(corner) == 0.0)
+        if cell
+            .corners()
+            .iter()
+            .any(|&corner| self.distance(corner) == 0.0)
+            || self
+                .corners
+                .iter()
+                .any(|&corner| triangle.distance(corner) == 0.0)
             || self
                 .edges()
                 .any(|one| triangle.edges().any(|other| properly_cross(one, other)))

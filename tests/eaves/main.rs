@@ -23,6 +23,7 @@ mod report;
 mod report_fixture;
 mod request;
 mod run;
+mod search_twin;
 mod site;
 mod terrain;
 mod units;
