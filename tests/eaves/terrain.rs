@@ -553,3 +553,57 @@ fn infinite_elevations_are_unknown() {
         assert!(ground.known_at(Xy::new(15.0, 15.0)).is_some());
     }
 }
+
+fn asked(place: (f64, f64), rings: &[Vec<(f64, f64)>], terrain: &Terrain) -> Assessment {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("terrain.tif");
+    terrain.write(&path);
+    let origin = LonLat::new(place.0, place.1).unwrap();
+    let question = Question {
+        area: area(origin, rings),
+        site_elevation: None,
+        ..question(&[rectangle(0.0, 0.0, 1.0, 1.0)], "plain")
+    };
+    let mut layers = layers(Vec::new(), vec![moved(mast(-80.0, 0.0, 50.0, 0.0), origin)]);
+    layers.terrain = Some(TerrainFile::open(&path).unwrap());
+    assess(&question, &layers).unwrap()
+}
+
+/// A fill value that the raster does not declare (−32 768 is usual for SRTM) is no ground: taken
+/// for a pit, it would raise the ceiling above ground by 33 km.
+#[test]
+fn an_elevation_that_no_land_has_is_unknown() {
+    for fill in [-32_768.0, -501.0, 9_001.0, 1e30] {
+        let terrain = Terrain::about((149.9, -30.4), 30.0, 40, 0.0, |column, _| {
+            if column >= 20 { fill } else { 300.0 }
+        });
+        let answer = asked(
+            (149.9, -30.4),
+            &[rectangle(-40.0, -20.0, 60.0, 40.0)],
+            &terrain,
+        );
+        assert!(answer.ceiling.whole.is_none(), "{fill}");
+        assert!(answer.ground.unknown_share > 0.3);
+        let part = answer.ceiling.determined_part.unwrap();
+        assert_eq!(part.above_ground.value_m, 40.0);
+    }
+}
+
+/// A hole beside the area, which coarse bounds take in, leaves no share of it unknown.
+#[test]
+fn ground_known_all_over_the_area_has_no_unknown_share() {
+    let terrain = Terrain::about((149.9, -30.4), 5.0, 200, 0.0, |column, row| {
+        if column.abs_diff(105) <= 1 && row.abs_diff(100) <= 1 {
+            NO_DATA
+        } else {
+            300.0
+        }
+    });
+    let answer = asked(
+        (149.9, -30.4),
+        &[rectangle(-70.0, -30.0, 82.0, 60.0)],
+        &terrain,
+    );
+    assert!(answer.ceiling.whole.is_some());
+    assert_eq!(answer.ground.unknown_share, 0.0);
+}
