@@ -38,6 +38,8 @@ pub struct Plan {
     frame: LocalFrame,
     polygons: MultiPolygon<f64>,
     cells: Vec<Cell>,
+    /// Centre and radius of a circle about each cell.
+    circles: Vec<(Xy, f64)>,
     radius: Metres,
 }
 
@@ -55,9 +57,7 @@ impl Plan {
             .collect();
         let cells: Vec<Cell> = polygons.iter().flat_map(triangles).collect();
         let whole = polygons.unsigned_area();
-        let parts: f64 = cells.iter().map(Cell::area).sum();
-        // Written so that NaN fails.
-        if !(whole > 0.0 && (parts - whole).abs() <= whole * TRIANGULATION_TOLERANCE) {
+        if !make_up(&cells, whole) {
             return Err(Error::new(
                 format!("the area of {whole:.3} m2 could not be cut into triangles"),
                 "simplify its outline: remove repeated vertices and needles",
@@ -73,6 +73,10 @@ impl Plan {
         Ok(Self {
             frame,
             polygons,
+            circles: cells
+                .iter()
+                .map(|cell| (cell.centre(), cell.radius()))
+                .collect(),
             cells,
             radius: Metres::of(radius),
         })
@@ -125,10 +129,13 @@ impl Plan {
     /// Least distance of a convex set from the area, metres; 0 when they touch.
     #[must_use]
     pub fn distance_to(&self, set: &Convex) -> f64 {
-        self.cells
-            .iter()
-            .map(|cell| set.separation(cell))
-            .fold(f64::INFINITY, f64::min)
+        let mut least = f64::INFINITY;
+        for (cell, (centre, radius)) in self.cells.iter().zip(&self.circles) {
+            if set.least_from(*centre, *radius) < least {
+                least = least.min(set.separation(cell));
+            }
+        }
+        least
     }
 
     /// The part of the area out of reach of all pieces, in the plane. Never less than the true part:
@@ -181,13 +188,30 @@ pub fn convex_pieces(frame: &LocalFrame, shape: &Shape) -> Vec<Convex> {
     }
 }
 
-/// The convex pieces of an outline.
+/// The convex pieces of an outline: triangles that make it up, or its edges where they do not
+/// (an outline that crosses itself, or without area), for a triangle may then lie outside it.
 #[must_use]
 pub fn outline_pieces(frame: &LocalFrame, polygon: &Polygon<f64>) -> Vec<Convex> {
     let polygon = lay_out_polygon(frame, polygon);
-    triangles(&polygon)
-        .map(|cell| Convex::triangle(*cell.corners()))
+    let cells = triangles(&polygon);
+    if make_up(&cells, polygon.unsigned_area()) {
+        return cells
+            .iter()
+            .map(|cell| Convex::triangle(*cell.corners()))
+            .collect();
+    }
+    std::iter::once(polygon.exterior())
+        .chain(polygon.interiors())
+        .flat_map(LineString::lines)
+        .map(|edge| Convex::segment(xy(edge.start), xy(edge.end)))
         .collect()
+}
+
+/// Whether some triangles have the area of what they were cut from, which is above 0. Written so
+/// that NaN fails.
+fn make_up(cells: &[Cell], whole_m2: f64) -> bool {
+    let parts: f64 = cells.iter().map(Cell::area).sum();
+    whole_m2 > 0.0 && (parts - whole_m2).abs() <= whole_m2 * TRIANGULATION_TOLERANCE
 }
 
 /// The places along a chain, close enough together to be joined by straight lines of the plane.
@@ -233,12 +257,15 @@ pub fn lay_out_polygon(frame: &LocalFrame, polygon: &Polygon<f64>) -> Polygon<f6
     )
 }
 
-fn triangles(polygon: &Polygon<f64>) -> impl Iterator<Item = Cell> + use<> {
+/// None for a ring of fewer than three corners, which the triangulation would panic on.
+fn triangles(polygon: &Polygon<f64>) -> Vec<Cell> {
+    if polygon.exterior().0.len() < 4 {
+        return Vec::new();
+    }
     polygon
         .earcut_triangles_iter()
         .map(|triangle| Cell::new([xy(triangle.v1()), xy(triangle.v2()), xy(triangle.v3())]))
-        .collect::<Vec<_>>()
-        .into_iter()
+        .collect()
 }
 
 /// The points within `reach` of a convex set, as a polygon inside that region and short of it by at

@@ -5,7 +5,6 @@ use crate::answer::{GroundAnswer, GroundSource, NotAssessed};
 use crate::error::Result;
 use crate::field::cap::{CapAboveGround, CapAmsl};
 use crate::field::ground::{Elevation, Grid, Ground};
-use crate::field::{Cell, Field};
 use crate::frame::{LonLat, Xy};
 use crate::plan::Plan;
 use crate::read::Layers;
@@ -54,13 +53,13 @@ impl SiteGround {
         if let Some(terrain) = &layers.terrain {
             let (accuracy, accuracy_is_stated) = accuracy_of(terrain.accuracy());
             let radius = plan.radius() + widest_reach + DRAWN_AROUND;
-            let window = terrain.window(plan.frame(), radius)?;
+            let mut window = terrain.window(plan.frame(), radius)?;
             let frame = *plan.frame();
             let file = terrain.file().to_owned();
             let grid = Grid::new(
                 window.columns,
                 window.rows,
-                window.elevation_m.clone(),
+                std::mem::take(&mut window.elevation_m),
                 radius.m(),
                 |point: Xy| {
                     let place: LonLat = frame.to_place(point);
@@ -138,8 +137,14 @@ impl SiteGround {
             },
             ground: &self.ground,
         };
-        let surely_known = |cell: &Cell| known.over(cell).low > f64::NEG_INFINITY;
-        if plan.cells().iter().all(surely_known) {
+        // Any difference of the bounds will do, but for an infinite one.
+        let all = search::lowest(
+            &known,
+            plan.cells(),
+            Scope::Everywhere,
+            Limits::within(f64::MAX),
+        );
+        if all.is_some_and(|found| found.lower > f64::NEG_INFINITY) {
             return 0.0;
         }
         let share = search::share_at_or_above(&known, plan.cells(), f64::MIN, 1e-3, 60_000);

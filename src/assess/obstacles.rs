@@ -7,7 +7,9 @@ use crate::field::Cell;
 use crate::field::convex::Convex;
 use crate::field::ground::GroundRange;
 use crate::frame::{LonLat, Xy};
-use crate::obstacle::{HeightBasis, Obstacle, Permanence, Shape, SpanDetail, Top, VerticalReference};
+use crate::obstacle::{
+    HeightBasis, Obstacle, Permanence, Shape, SpanDetail, Top, VerticalReference,
+};
 use crate::plan::{Plan, convex_pieces, lay_out_polygon};
 use crate::read::lines::LONGEST_PLAUSIBLE_SPAN_M;
 use crate::units::{Altitude, Height, Metres};

@@ -1,6 +1,6 @@
 //! Terrain rasters through GDAL: which elevations lie around a site.
 //!
-//! Cells without data are NaN, never 0. Not here: the elevation between cell centres and its bounds
+//! Cells without data are NaN, never 0; so are cells with an elevation that no land has. Not here: the elevation between cell centres and its bounds
 //! (see [`crate::field`]).
 
 use std::path::{Path, PathBuf};
@@ -30,6 +30,11 @@ const MOST_CELLS: usize = 32_000_000;
 
 /// How many cells are read at a time, so that little more than the window is held.
 const CELLS_AT_A_TIME: usize = 1_000_000;
+
+/// Elevations that land can have, metres AMSL: the shore of the Dead Sea lies at about −430 m and
+/// the top of Everest at 8 849 m (from memory). Beyond, a value is a filling that was not declared,
+/// or the floor of the sea.
+const ELEVATIONS_OF_LAND_M: std::ops::RangeInclusive<f64> = -500.0..=9_000.0;
 
 /// Cells read beyond the outermost that the circle touches: one for the interpolation, one for
 /// rounding, and two for the bulge of the circle between the points that were converted.
@@ -61,7 +66,8 @@ pub struct TerrainWindow {
     pub columns: usize,
     /// How many rows of nodes.
     pub rows: usize,
-    /// Elevations AMSL in metres, row by row; NaN where the raster has no data.
+    /// Elevations AMSL in metres, row by row; NaN where the raster has no data
+    /// or a value that no land has (below −500 m or above 9 000 m).
     pub elevation_m: Vec<f32>,
     crs: Crs,
     to_pixel: GeoTransform,
@@ -311,10 +317,14 @@ impl TerrainFile {
                     .iter()
                     .zip(known.data())
                     .map(|(value, known)| {
-                        if *known == 0 || Some(*value) == no_data || !value.is_finite() {
+                        let metres = value * scale + offset;
+                        if *known == 0
+                            || Some(*value) == no_data
+                            || !ELEVATIONS_OF_LAND_M.contains(&metres)
+                        {
                             f32::NAN
                         } else {
-                            (value * scale + offset) as f32
+                            metres as f32
                         }
                     }),
             );
