@@ -91,9 +91,13 @@ impl LonLat {
 /// The change of longitude from one meridian to another, the short way round, degrees in −180..=180.
 #[must_use]
 pub fn longitude_step(from: f64, to: f64) -> f64 {
+    // A turn is taken off the longitude itself, so that −180 and 180 give the same step to the last
+    // digit.
     let step = to - from;
     if step.abs() <= 180.0 {
         step
+    } else if step.abs() <= 360.0 {
+        (to - 360f64.copysign(step)) - from
     } else {
         (step + 180.0).rem_euclid(360.0) - 180.0
     }

@@ -221,12 +221,14 @@ fn trusted_top(
 /// crosses itself do not.
 fn is_made_up_of(outline: &Polygon<f64>, sets: &[Convex], plan: &Plan) -> bool {
     let whole = lay_out_polygon(plan.frame(), outline).unsigned_area();
-    let parts: f64 = sets
+    let areas: Option<Vec<f64>> = sets
         .iter()
-        .filter_map(|set| <[Xy; 3]>::try_from(set.corners()).ok())
-        .map(|corners| Cell::new(corners).area())
-        .sum();
-    (parts - whole).abs() <= AREA_ROUNDING * (1.0 + whole)
+        .map(|set| <[Xy; 3]>::try_from(set.corners()).ok())
+        .map(|corners| corners.map(|corners| Cell::new(corners).area()))
+        .collect();
+    areas.is_some_and(|areas| {
+        (areas.iter().sum::<f64>() - whole).abs() <= AREA_ROUNDING * (1.0 + whole)
+    })
 }
 
 /// Rounding of the area of an outline, square metres and share.

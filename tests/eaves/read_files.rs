@@ -198,15 +198,16 @@ fn inspection_goes_on_after_a_file_that_cannot_be_read() {
 }
 
 #[test]
-fn a_folder_in_place_of_a_layer_is_not_a_layer() {
+fn a_folder_in_place_of_a_layer_is_refused() {
     let folder = folder(&[("structures.geojson", SILO)]);
     fs::create_dir(folder.path().join("power_lines.geojson")).unwrap();
-    let read = layers(folder.path(), &ReadOptions::default()).unwrap();
-    assert!(
-        read.not_assessed
-            .iter()
-            .any(|entry| entry.what == "power-lines")
-    );
+    let error = layers(folder.path(), &ReadOptions::default())
+        .map(|_| ())
+        .unwrap_err();
+    assert!(error.to_string().ends_with(
+        "power_lines.geojson: has the name of the power-lines layer but is not a file; put the \
+         file there, or rename what is"
+    ));
 }
 
 proptest::proptest! {
