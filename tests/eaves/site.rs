@@ -53,7 +53,13 @@ pub fn mast(x: f64, y: f64, height: f64, accuracy: f64) -> Obstacle {
     }
 }
 
-pub fn span(from: (f64, f64), to: (f64, f64), height: f64, sag: Option<Sag>, accuracy: f64) -> Obstacle {
+pub fn span(
+    from: (f64, f64),
+    to: (f64, f64),
+    height: f64,
+    sag: Option<Sag>,
+    accuracy: f64,
+) -> Obstacle {
     let end = || SpanEnd {
         top: top(height),
         support: None,
@@ -129,7 +135,12 @@ fn ceiling_above_ground(assessment: &Assessment) -> f64 {
 fn the_height_budget_line_by_line() {
     let strip = [rectangle(-100.0, 5.0, 200.0, 40.0)];
     let ends = ((-210.0, 0.0), (210.0, 0.0));
-    let with = |sag, accuracy| layers(vec![], vec![span(ends.0, ends.1, 60.0, Some(sag), accuracy)]);
+    let with = |sag, accuracy| {
+        layers(
+            vec![],
+            vec![span(ends.0, ends.1, 60.0, Some(sag), accuracy)],
+        )
+    };
     let plain = question(&strip, "plain");
 
     let support_top = assess(&plain, &with(Sag::Included, 0.0)).unwrap();
@@ -188,7 +199,13 @@ fn budgets_add_up() {
         let mut ask = question(&strip, "plain");
         ask.site_elevation = Some(Altitude::of(271.828));
         ask.ground_accuracy = Some(Metres::of(0.314));
-        let line = span((-210.0, 0.0), (210.0, 0.0), height, Some(Sag::Metres(sag)), accuracy);
+        let line = span(
+            (-210.0, 0.0),
+            (210.0, 0.0),
+            height,
+            Some(Sag::Metres(sag)),
+            accuracy,
+        );
         let assessment = assess(&ask, &layers(vec![], vec![line])).unwrap();
         let pair = assessment.ceiling.whole.unwrap();
         for value in [pair.amsl.unwrap(), pair.above_ground] {
@@ -244,7 +261,12 @@ fn reach_boundary_of_an_area() {
 #[test]
 fn european_obstacle_taller_than_105_m() {
     let near = [rectangle(-20.0, -20.0, 40.0, 40.0)];
-    for (height, ceiling) in [(104.9, 120.0), (105.0, 120.0), (105.1, 120.1), (130.0, 145.0)] {
+    for (height, ceiling) in [
+        (104.9, 120.0),
+        (105.0, 120.0),
+        (105.1, 120.1),
+        (130.0, 145.0),
+    ] {
         let assessment = assess(
             &question(&near, "european-union"),
             &layers(vec![], vec![mast(0.0, 0.0, height, 0.0)]),
@@ -274,7 +296,10 @@ fn american_structure_raises_the_limit() {
     )
     .unwrap();
     let ceiling = ceiling_above_ground(&assessment);
-    assert!(ceiling <= 675.0 * FT && ceiling > 675.0 * FT - 0.02, "{ceiling}");
+    assert!(
+        ceiling <= 675.0 * FT && ceiling > 675.0 * FT - 0.02,
+        "{ceiling}"
+    );
     // An area that leaves the radius has the cap of 400 ft.
     let out = [rectangle(0.0, -1.0, 400.0 * FT + 1.0, 2.0)];
     let assessment = assess(
@@ -283,7 +308,10 @@ fn american_structure_raises_the_limit() {
     )
     .unwrap();
     let ceiling = ceiling_above_ground(&assessment);
-    assert!(ceiling <= 400.0 * FT && ceiling > 400.0 * FT - 0.02, "{ceiling}");
+    assert!(
+        ceiling <= 400.0 * FT && ceiling > 400.0 * FT - 0.02,
+        "{ceiling}"
+    );
 }
 
 /// What cannot be a shield never is: no height, not permanent, sag unknown, position uncertain.
@@ -299,9 +327,13 @@ fn doubtful_obstacles_are_dropped() {
     let slack = span((-100.0, 0.0), (100.0, 0.0), 60.0, None, 0.0);
     let inaccurate = mast(0.0, 0.0, 2.0, 3.0);
     for obstacle in [no_height, crane, vague, slack, inaccurate] {
-        let assessment = assess(&question(&strip, "plain"), &layers(vec![], vec![obstacle])).unwrap();
+        let assessment =
+            assess(&question(&strip, "plain"), &layers(vec![], vec![obstacle])).unwrap();
         assert!(assessment.ceiling.whole.is_none());
-        assert!(assessment.ceiling.determined_part.is_none() || assessment.shielding[0].covered_share < 1.0);
+        assert!(
+            assessment.ceiling.determined_part.is_none()
+                || assessment.shielding[0].covered_share < 1.0
+        );
         assert!(!assessment.is_decided());
     }
 }
@@ -310,7 +342,12 @@ fn doubtful_obstacles_are_dropped() {
 fn wished_heights() {
     // A mast of 60 m serves the west, one of 40 m the east.
     let strip = [rectangle(-90.0, -5.0, 180.0, 10.0)];
-    let shields = || layers(vec![], vec![mast(-60.0, 0.0, 60.0, 0.0), mast(60.0, 0.0, 40.0, 0.0)]);
+    let shields = || {
+        layers(
+            vec![],
+            vec![mast(-60.0, 0.0, 60.0, 0.0), mast(60.0, 0.0, 40.0, 0.0)],
+        )
+    };
     let ask = |height: f64| {
         let mut ask = question(&strip, "plain");
         ask.wish = Some(Height::of(height));
@@ -376,7 +413,11 @@ fn rings_turn_at_their_radius() {
         )
         .unwrap();
         let aerodrome = &assessment.aerodromes[0];
-        let ring = aerodrome.rings.iter().find(|ring| ring.label == "3 NM").unwrap();
+        let ring = aerodrome
+            .rings
+            .iter()
+            .find(|ring| ring.label == "3 NM")
+            .unwrap();
         assert_eq!(ring.state, state, "{gap}");
         let margin = ring.margin_m.unwrap().m();
         assert!((margin - gap).abs() < 0.001, "{margin} {gap}");
@@ -433,7 +474,11 @@ fn a_search_that_stops_short_names_the_lower_shield() {
         vec![],
         vec![line(-99.9997), line(99.9997), mast(0.0, 0.0, 20.0, 0.0)],
     );
-    let answer = assess(&question(&[rectangle(-20.3, -20.1, 41.7, 40.0)], "plain"), &all).unwrap();
+    let answer = assess(
+        &question(&[rectangle(-20.3, -20.1, 41.7, 40.0)], "plain"),
+        &all,
+    )
+    .unwrap();
     assert_eq!(ceiling_above_ground(&answer), 10.0);
     let named = answer.shielding[0].lowest_shielding.as_ref().unwrap();
     assert_eq!(named.trusted_top_m_agl, Height::of(20.0), "{}", named.title);
@@ -467,8 +512,22 @@ fn an_outline_that_crosses_itself_is_its_edges() {
     };
     let frame = LocalFrame::about(origin());
     for corners in [
-        vec![(0.0, 0.0), (40.0, 30.0), (40.0, 0.0), (0.0, 30.0), (0.0, 0.0)],
-        vec![(0.0, 0.0), (40.0, 0.0), (40.0, 10.0), (10.0, 10.0), (10.0, -20.0), (0.0, -20.0), (0.0, 0.0)],
+        vec![
+            (0.0, 0.0),
+            (40.0, 30.0),
+            (40.0, 0.0),
+            (0.0, 30.0),
+            (0.0, 0.0),
+        ],
+        vec![
+            (0.0, 0.0),
+            (40.0, 0.0),
+            (40.0, 10.0),
+            (10.0, 10.0),
+            (10.0, -20.0),
+            (0.0, -20.0),
+            (0.0, 0.0),
+        ],
         vec![(0.0, 0.0), (40.0, 0.0), (0.0, 0.0)],
     ] {
         let ring: geo::LineString<f64> = corners.iter().map(|&(x, y)| corner(x, y)).collect();
@@ -482,7 +541,8 @@ fn an_outline_that_crosses_itself_is_its_edges() {
                 let off = corners
                     .windows(2)
                     .map(|edge| {
-                        let (from, to) = (Xy::new(edge[0].0, edge[0].1), Xy::new(edge[1].0, edge[1].1));
+                        let (from, to) =
+                            (Xy::new(edge[0].0, edge[0].1), Xy::new(edge[1].0, edge[1].1));
                         eaves::field::convex::nearest_on_segment(from, to, middle).distance(middle)
                     })
                     .fold(f64::INFINITY, f64::min);
