@@ -66,15 +66,16 @@ impl SiteGround {
                     window.pixel_of(place)
                 },
             );
-            if let Some(grid) = grid {
-                return Ok(Self {
-                    ground: Ground::grid(grid, accuracy),
-                    source: GroundSource::Terrain { file },
-                    accuracy_is_stated,
-                });
+            if grid.is_none() {
+                missing(format!("{file} has no data at the site"));
             }
-            missing(format!("{file} has no data at the site"));
-        } else if !not_assessed_already(layers) {
+            return Ok(Self {
+                ground: grid.map_or_else(Ground::unknown, |grid| Ground::grid(grid, accuracy)),
+                source: GroundSource::Terrain { file },
+                accuracy_is_stated,
+            });
+        }
+        if !not_assessed_already(layers) {
             missing("no terrain layer in the folder and no site elevation given".to_owned());
         }
         let (accuracy, accuracy_is_stated) = accuracy_of(None);

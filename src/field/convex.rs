@@ -100,12 +100,15 @@ impl Convex {
         self.nearest(point).distance(point)
     }
 
-    /// Whether every point of the cell is within `reach` of the set.
+    /// Whether every point of the cell is within `reach` of the set. `centre` is the cell's: where
+    /// it is surely too far, nothing else is looked at.
     #[must_use]
-    pub fn reaches_all(&self, cell: &Cell, reach: f64) -> bool {
-        cell.corners()
-            .iter()
-            .all(|corner| self.distance(*corner) <= reach)
+    pub fn reaches_all(&self, cell: &Cell, centre: Xy, reach: f64) -> bool {
+        self.least_from(centre, 0.0) <= reach
+            && cell
+                .corners()
+                .iter()
+                .all(|corner| self.distance(*corner) <= reach)
     }
 
     /// Whether any point of the cell may be within `reach` of the set: never false when one is.

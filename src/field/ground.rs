@@ -32,6 +32,7 @@ pub struct Ground {
 
 #[derive(Clone, Debug)]
 enum Surface {
+    Unknown,
     Level(f64),
     Grid(Box<Grid>),
 }
@@ -57,6 +58,15 @@ impl Ground {
         }
     }
 
+    /// Ground of which nothing is known: terrain was given and does not reach here.
+    #[must_use]
+    pub const fn unknown() -> Self {
+        Self {
+            surface: Surface::Unknown,
+            accuracy: 0.0,
+        }
+    }
+
     /// Ground from a grid, known within `accuracy` metres.
     #[must_use]
     pub fn grid(grid: Grid, accuracy: f64) -> Self {
@@ -76,6 +86,7 @@ impl Ground {
     #[must_use]
     pub fn over(&self, cell: &Cell) -> Option<GroundRange> {
         match &self.surface {
+            Surface::Unknown => None,
             Surface::Level(elevation) => Some(GroundRange {
                 low: *elevation,
                 high: *elevation,

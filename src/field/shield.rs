@@ -110,24 +110,27 @@ impl Field for Shields {
     }
 
     fn over(&self, cell: &Cell) -> Enclosure {
-        let centre = cell.centre();
-        let radius = cell.radius();
-        let mut enclosure = Enclosure::UNDETERMINED;
-        // Highest first: the first that reaches all of the cell is the low bound, for no lower
-        // one can set the value anywhere in it.
+        let (centre, radius) = (cell.centre(), cell.radius());
         let (west, south, east, north) = cell.extent();
-        for piece in self.among([west, south], [east, north]) {
-            if !piece.shape.may_reach(cell, centre, radius, piece.reach) {
-                continue;
-            }
-            enclosure.high = enclosure.high.max(piece.level);
-            enclosure.determined_low = piece.level;
-            if piece.shape.reaches_all(cell, piece.reach) {
-                enclosure.low = piece.level;
-                break;
-            }
+        let among = self.among([west, south], [east, north]);
+        // No piece lower than the first that reaches all of the cell sets the value anywhere in it.
+        let covering = among
+            .iter()
+            .position(|piece| piece.shape.reaches_all(cell, centre, piece.reach));
+        let serving = &among[..covering.map_or(among.len(), |number| number + 1)];
+        let may_reach = |piece: &&&Piece| piece.shape.may_reach(cell, centre, radius, piece.reach);
+        let (Some(highest), Some(lowest)) = (
+            serving.iter().find(may_reach),
+            serving.iter().rfind(may_reach),
+        ) else {
+            return Enclosure::UNDETERMINED;
+        };
+        let bounds = Enclosure::between(lowest.level, highest.level);
+        if covering.is_some() {
+            bounds
+        } else {
+            bounds.or_undetermined()
         }
-        enclosure
     }
 
     fn governor(&self, point: Xy) -> Governor {

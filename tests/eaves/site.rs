@@ -570,3 +570,24 @@ fn the_farthest_distance_from_runway_ends_is_close_at_thirty_kilometres() {
     assert!(found >= true_farthest, "{found} {true_farthest}");
     assert!(found - true_farthest < 0.002, "{found} {true_farthest}");
 }
+
+/// Terrain that is given and does not reach the site leaves the ground unknown: that is not the
+/// same as no terrain, where flat ground is assumed and said.
+#[test]
+fn terrain_elsewhere_leaves_the_ground_unknown() {
+    let data = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-layers/terrain.tif");
+    let mut with = layers(vec![], vec![mast(0.0, 0.0, 40.0, 0.0)]);
+    with.terrain = Some(eaves::read::raster::TerrainFile::open(&data).unwrap());
+    let mut ask = question(&[rectangle(-5.0, -5.0, 10.0, 10.0)], "plain");
+    ask.site_elevation = None;
+    let assessment = assess(&ask, &with).unwrap();
+    assert!(assessment.ceiling.whole.is_none() && assessment.ceiling.determined_part.is_none());
+    assert!(
+        assessment
+            .ceiling
+            .undetermined
+            .iter()
+            .any(|reason| matches!(reason, Undetermined::GroundUnknown { share } if *share == 1.0))
+    );
+    assert_eq!(assessment.ground.highest_m_amsl, None);
+}
