@@ -129,7 +129,8 @@ impl<'a> Measured<'a> {
         };
         let within = Proximity(sets);
         // Shares are printed to a tenth of a percent.
-        let share = search::share_at_or_above(&within, self.plan.cells(), -radius.m(), 2e-4, 40_000);
+        let share =
+            search::share_at_or_above(&within, self.plan.cells(), -radius.m(), 2e-4, 40_000);
         (share.at_least + share.at_most) / 2.0
     }
 
@@ -184,14 +185,15 @@ impl<'a> Measured<'a> {
         let target_edges = edges_of(frame, &rings);
         // Between two short edges apart, the nearest pair has a vertex of one of them.
         let vertices = |rings: &[Vec<LonLat>]| -> Vec<LonLat> { rings.concat() };
-        let from_target = nearest_pair(frame, &vertices(&rings), &self.edges).map(
-            |(distance, vertex, other)| Nearest {
-                distance,
-                from: vertex,
-                to: other,
-                part: None,
-            },
-        );
+        let from_target =
+            nearest_pair(frame, &vertices(&rings), &self.edges).map(|(distance, vertex, other)| {
+                Nearest {
+                    distance,
+                    from: vertex,
+                    to: other,
+                    part: None,
+                }
+            });
         let from_area = nearest_pair(frame, &vertices(&self.rings), &target_edges).map(
             |(distance, vertex, other)| Nearest {
                 distance,
@@ -268,7 +270,10 @@ fn nearest_pair(
     vertices: &[LonLat],
     edges: &[Edge],
 ) -> Option<(Metres, LonLat, LonLat)> {
-    let points: Vec<Xy> = vertices.iter().map(|place| frame.to_plane(*place)).collect();
+    let points: Vec<Xy> = vertices
+        .iter()
+        .map(|place| frame.to_plane(*place))
+        .collect();
     let least: Vec<f64> = points
         .iter()
         .map(|point| least_in_plane(*point, edges))

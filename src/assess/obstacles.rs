@@ -7,7 +7,9 @@ use crate::field::Cell;
 use crate::field::convex::Convex;
 use crate::field::ground::GroundRange;
 use crate::frame::{LonLat, Xy};
-use crate::obstacle::{HeightBasis, Obstacle, Permanence, Shape, SpanDetail, Top, VerticalReference};
+use crate::obstacle::{
+    HeightBasis, Obstacle, Permanence, Shape, SpanDetail, Top, VerticalReference,
+};
 use crate::plan::{Plan, convex_pieces, lay_out_polygon};
 use crate::read::lines::LONGEST_PLAUSIBLE_SPAN_M;
 use crate::units::{Altitude, Height, Metres};
@@ -190,7 +192,8 @@ fn trusted_top(
         None => {
             let top = record.top.ok_or("has no height")?;
             let base = lowest_base(sets, spread, ground);
-            let (stated, base_height, base_accuracy, stated_note) = counted_from(top, base, ground)?;
+            let (stated, base_height, base_accuracy, stated_note) =
+                counted_from(top, base, ground)?;
             TrustedTop {
                 stated,
                 stated_note,
@@ -260,10 +263,10 @@ fn span_top(
         .map_err(|_| "its sag is impossible for its length".to_owned())?;
     let (stated, base_height, _, note) = lower.clone();
     let base_accuracy = a.2.max(b.2);
-    let support = span.ends[which]
-        .support
-        .as_ref()
-        .map_or_else(|| "its lower end".to_owned(), |support| support.feature.clone());
+    let support = span.ends[which].support.as_ref().map_or_else(
+        || "its lower end".to_owned(),
+        |support| support.feature.clone(),
+    );
     let accuracy = record.vertical_accuracy.m().max(0.0);
     Ok(TrustedTop {
         stated,
@@ -290,7 +293,9 @@ fn sag_note(span: &SpanDetail) -> String {
         Some(Sag::Wire {
             weight_per_m,
             horizontal_tension,
-        }) => format!("from {weight_per_m} per metre and tension {horizontal_tension}, span {length} m"),
+        }) => format!(
+            "from {weight_per_m} per metre and tension {horizontal_tension}, span {length} m"
+        ),
         None => "not stated".to_owned(),
     }
 }

@@ -5,9 +5,9 @@
 
 use std::path::Path;
 
+use geo::algorithm::validation::InvalidMultiPolygon;
 use geo::line_intersection::{LineIntersection, line_intersection};
 use geo::orient::Direction;
-use geo::algorithm::validation::InvalidMultiPolygon;
 use geo::{
     Area, Coord, Geometry, Line, LineString, MapCoords, MultiPolygon, Orient, Polygon, Validation,
 };

@@ -210,13 +210,21 @@ fn is_companion(path: &Path) -> bool {
 /// A folder, a broken link or a pipe with the name of a layer is not passed over as if the layer were
 /// absent.
 fn refuse_what_is_no_file(paths: &[PathBuf]) -> Result<()> {
-    let named = |path: &Path| LayerKind::ALL.into_iter().find(|kind| is_layer(path, *kind));
-    match paths
-        .iter()
-        .find_map(|path| named(path).filter(|_| !path.is_file()).map(|kind| (path, kind)))
-    {
+    let named = |path: &Path| {
+        LayerKind::ALL
+            .into_iter()
+            .find(|kind| is_layer(path, *kind))
+    };
+    match paths.iter().find_map(|path| {
+        named(path)
+            .filter(|_| !path.is_file())
+            .map(|kind| (path, kind))
+    }) {
         Some((path, kind)) => Err(Error::new(
-            format!("has the name of the {} layer but is not a file", kind.name()),
+            format!(
+                "has the name of the {} layer but is not a file",
+                kind.name()
+            ),
             "put the file there, or rename what is",
         )
         .in_file(path)),
