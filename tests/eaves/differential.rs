@@ -33,7 +33,9 @@ fn number(value: &Value) -> f64 {
 
 /// The interval of an answer; none where it is null.
 fn interval(value: &Value) -> Option<(f64, f64)> {
-    value.as_array().map(|ends| (number(&ends[0]), number(&ends[1])))
+    value
+        .as_array()
+        .map(|ends| (number(&ends[0]), number(&ends[1])))
 }
 
 fn place(value: &Value) -> LonLat {
@@ -51,7 +53,8 @@ fn area(case: &Value) -> OperatingArea {
     let path = folder.path().join("area.geojson");
     std::fs::write(&path, case["area"].to_string()).unwrap();
     let read = eaves::read::operating_area(&path, None);
-    read.unwrap_or_else(|error| panic!("{}: {error}", case["id"])).area
+    read.unwrap_or_else(|error| panic!("{}: {error}", case["id"]))
+        .area
 }
 
 fn shape(value: &Value) -> Shape {
@@ -264,7 +267,11 @@ fn whole_assessments_agree_with_shapely() {
             top,
             &mut tally,
         );
-        assert_eq!(shielding.covered_share == 1.0, shielding.is_wholly_covered, "{id}");
+        assert_eq!(
+            shielding.covered_share == 1.0,
+            shielding.is_wholly_covered,
+            "{id}"
+        );
         assert_eq!(
             assessment.ceiling.whole.is_some(),
             shielding.is_wholly_covered,
@@ -274,7 +281,10 @@ fn whole_assessments_agree_with_shapely() {
         let margin = shielding.margin_m.m();
         if let Some((_, high)) = interval(&case["answer"]["lowest_shielding_top_m"]) {
             let most = (high - margin).min(120.0);
-            let pairs = [&assessment.ceiling.whole, &assessment.ceiling.determined_part];
+            let pairs = [
+                &assessment.ceiling.whole,
+                &assessment.ceiling.determined_part,
+            ];
             for pair in pairs.into_iter().flatten() {
                 assert!(pair.above_ground.value_m <= most + 1e-9, "{id}");
                 let amsl = pair.amsl.as_ref().unwrap().value_m;
@@ -286,7 +296,9 @@ fn whole_assessments_agree_with_shapely() {
             assert!(assessment.ceiling.determined_part.is_none(), "{id}");
         }
     }
-    println!("coverage by whole assessments: {tally:?}, {ceilings} ceilings, {part_ceilings} of a part");
+    println!(
+        "coverage by whole assessments: {tally:?}, {ceilings} ceilings, {part_ceilings} of a part"
+    );
     assert_eq!(tally.cases, 65);
     assert!(ceilings >= 10 && part_ceilings >= 10);
 }

@@ -140,10 +140,7 @@ fn a_span_of_unclear_accuracy_is_no_shield() {
     let assessment = folder.assess(folder.outline(json!({}), &rectangle(-20.0, 5.0, 40.0, 20.0)));
     assert_eq!(assessment.shielding[0].shields_in_reach, 0);
     assert!(assessment.ceiling.whole.is_none());
-    assert_eq!(
-        why_not(&assessment, is_span),
-        "a support has no height"
-    );
+    assert_eq!(why_not(&assessment, is_span), "a support has no height");
 }
 
 /// The top of a span is no better known than the tops of the supports that carry it.
@@ -159,13 +156,21 @@ fn a_span_is_as_inaccurate_as_its_supports() {
     folder.write("power_supports.geojson", ends.map(tower).to_vec());
     let area = || folder.outline(json!({}), &rectangle(-20.0, 5.0, 40.0, 20.0));
     let ceiling = |assessment: &Assessment| {
-        assessment.ceiling.whole.as_ref().unwrap().above_ground.value_m
+        assessment
+            .ceiling
+            .whole
+            .as_ref()
+            .unwrap()
+            .above_ground
+            .value_m
     };
     // 60 m less 2 % of 300 m less the margin of 10 m.
     assert_eq!(ceiling(&folder.assess(area())), 44.0);
     folder.declare("[power-supports]\nvertical_accuracy_m = 3.0\n");
     assert_eq!(ceiling(&folder.assess(area())), 41.0);
-    folder.declare("[power-supports]\nvertical_accuracy_m = 3.0\n[power-lines]\nvertical_accuracy_m = 5.0\n");
+    folder.declare(
+        "[power-supports]\nvertical_accuracy_m = 3.0\n[power-lines]\nvertical_accuracy_m = 5.0\n",
+    );
     assert_eq!(ceiling(&folder.assess(area())), 39.0);
     // Supports that may go carry nothing that stays.
     folder.declare("[power-supports]\npermanence = \"temporary\"\n");
@@ -216,8 +221,14 @@ fn an_area_cut_at_the_antimeridian_is_one_area() {
         let same = |a: f64, b: f64| assert!((a - b).abs() < 1e-3, "{a} {b} at {lat}");
         same(cut.area.area_m2, across.area.area_m2);
         same(cut.area.perimeter_m.m(), across.area.perimeter_m.m());
-        same(cut.shielding[0].covered_share, across.shielding[0].covered_share);
-        same(cut.shielding[0].uncovered_m2, across.shielding[0].uncovered_m2);
+        same(
+            cut.shielding[0].covered_share,
+            across.shielding[0].covered_share,
+        );
+        same(
+            cut.shielding[0].uncovered_m2,
+            across.shielding[0].uncovered_m2,
+        );
         assert_eq!(cut.shielding[0].shields_in_reach, 1);
         let part = |assessment: &Assessment| {
             let pair = assessment.ceiling.whole.clone();
@@ -234,8 +245,20 @@ fn an_area_cut_at_the_antimeridian_is_one_area() {
 #[test]
 fn a_building_that_crosses_itself_is_no_shield() {
     let folder = Folder::about(149.9, -30.4);
-    let bow_tie = [(0.0, 0.0), (60.0, 60.0), (60.0, 0.0), (0.0, 60.0), (0.0, 0.0)];
-    let sound = [(0.0, 0.0), (60.0, 0.0), (60.0, 60.0), (0.0, 60.0), (0.0, 0.0)];
+    let bow_tie = [
+        (0.0, 0.0),
+        (60.0, 60.0),
+        (60.0, 0.0),
+        (0.0, 60.0),
+        (0.0, 0.0),
+    ];
+    let sound = [
+        (0.0, 0.0),
+        (60.0, 0.0),
+        (60.0, 60.0),
+        (0.0, 60.0),
+        (0.0, 0.0),
+    ];
     let area = || folder.outline(json!({}), &rectangle(10.0, -20.0, 20.0, 10.0));
     let with = |ring: &[(f64, f64)]| {
         let building = folder.outline(json!({"building": "yes", "height": "30"}), ring);
@@ -258,7 +281,10 @@ fn duplicate_features_change_nothing() {
     let once = folder.assess(area());
     folder.write("structures.geojson", vec![mast(), mast(), mast()]);
     let thrice = folder.assess(area());
-    assert_eq!(once.shielding[0].covered_share, thrice.shielding[0].covered_share);
+    assert_eq!(
+        once.shielding[0].covered_share,
+        thrice.shielding[0].covered_share
+    );
     let part = |assessment: &Assessment| {
         let part = assessment.ceiling.determined_part.clone().unwrap();
         (part.above_ground.value_m, part.amsl.unwrap().value_m)
@@ -282,7 +308,9 @@ fn a_segment_of_30_km_is_measured_where_it_passes() {
             .as_array()
             .unwrap()
             .iter()
-            .map(|corner| LonLat::new(corner[0].as_f64().unwrap(), corner[1].as_f64().unwrap()).unwrap())
+            .map(|corner| {
+                LonLat::new(corner[0].as_f64().unwrap(), corner[1].as_f64().unwrap()).unwrap()
+            })
             .collect();
         let assessment = folder.assess(area);
         let all = assessment.obstacles.iter().chain(&assessment.surroundings);
@@ -307,7 +335,13 @@ fn a_segment_of_30_km_is_measured_where_it_passes() {
 /// parallels are geodesics but geodesics off the origin are not straight in the plane.
 #[test]
 fn laid_out_pieces_keep_their_error() {
-    for (lat, off) in [(0.0, 0.0), (0.0, 5_000.0), (0.001, 40_000.0), (-12.0, 5_000.0), (70.0, 20_000.0)] {
+    for (lat, off) in [
+        (0.0, 0.0),
+        (0.0, 5_000.0),
+        (0.001, 40_000.0),
+        (-12.0, 5_000.0),
+        (70.0, 20_000.0),
+    ] {
         let origin = LonLat::new(20.0, lat).unwrap();
         let frame = LocalFrame::about(origin);
         let line = [
@@ -323,18 +357,26 @@ fn laid_out_pieces_keep_their_error() {
                 let (dx, dy) = (chord[1].x - chord[0].x, chord[1].y - chord[0].y);
                 let across = ((true_point.x - chord[0].x) * dy - (true_point.y - chord[0].y) * dx)
                     / dx.hypot(dy);
-                assert!(across.abs() <= LAYOUT_ERROR_M, "{across} at {lat}, {off} m off");
+                assert!(
+                    across.abs() <= LAYOUT_ERROR_M,
+                    "{across} at {lat}, {off} m off"
+                );
             }
         }
     }
     // Along the equator itself.
     let frame = LocalFrame::about(LonLat::new(20.0, 0.1).unwrap());
-    let line = [LonLat::new(19.8, 0.0).unwrap(), LonLat::new(20.2, 0.0).unwrap()];
+    let line = [
+        LonLat::new(19.8, 0.0).unwrap(),
+        LonLat::new(20.2, 0.0).unwrap(),
+    ];
     let points = lay_out_chain(&frame, &line);
     let middle = frame.to_plane(LonLat::new(20.0, 0.0).unwrap());
     let nearest = points
         .windows(2)
-        .map(|ends| eaves::field::convex::nearest_on_segment(ends[0], ends[1], middle).distance(middle))
+        .map(|ends| {
+            eaves::field::convex::nearest_on_segment(ends[0], ends[1], middle).distance(middle)
+        })
         .fold(f64::INFINITY, f64::min);
     assert!(nearest <= LAYOUT_ERROR_M, "{nearest}");
 }
@@ -358,6 +400,9 @@ fn farthest_from_two_runway_ends() {
             .fold(Metres::ZERO, Metres::max)
             .m();
         let found = measured.farthest(&target).unwrap().m();
-        assert!(found >= truth - 1e-6 && found <= truth + 0.002, "{found} {truth}");
+        assert!(
+            found >= truth - 1e-6 && found <= truth + 0.002,
+            "{found} {truth}"
+        );
     }
 }

@@ -10,6 +10,7 @@
 
 mod architecture;
 mod cli;
+mod command_line;
 mod cover;
 mod demo_layers;
 mod differential;
@@ -18,6 +19,7 @@ mod figure;
 mod figure_fixture;
 mod frame;
 mod hard_cases;
+mod no_panic;
 mod profile;
 mod profile_refusals;
 mod real_data;

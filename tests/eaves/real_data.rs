@@ -106,7 +106,11 @@ fn aerodromes_are_as_far_as_measured() {
                 .unwrap_or_else(|| panic!("{site}: no {ident}"));
             let point = found.from_reference(Reference::ReferencePoint).unwrap();
             let off = (point.distance_m.m() - number(&expected["nearest_m"])).abs();
-            assert!(off <= 0.1, "{site} {ident}: nearest {}", point.distance_m.m());
+            assert!(
+                off <= 0.1,
+                "{site} {ident}: nearest {}",
+                point.distance_m.m()
+            );
             worst = worst.max(off);
             let off = (point.distance_nm - number(&expected["nearest_nm"])).abs();
             assert!(off <= 0.000_1, "{site} {ident}: {} NM", point.distance_nm);
@@ -116,7 +120,10 @@ fn aerodromes_are_as_far_as_measured() {
             let bearing = point.bearing_true_deg.unwrap().degrees();
             let expected_bearing = number(&expected["bearing_true_from_arp_to_nearest_deg"]);
             let apart = (bearing - expected_bearing).abs();
-            assert!(apart.min(360.0 - apart) <= 0.02, "{site} {ident}: {bearing}");
+            assert!(
+                apart.min(360.0 - apart) <= 0.02,
+                "{site} {ident}: {bearing}"
+            );
             compared += 1;
             let Some(expected) = expected.get("runways").map(list) else {
                 continue;
@@ -141,7 +148,10 @@ fn aerodromes_are_as_far_as_measured() {
                 .fold(0.0, f64::max);
             let end = end.distance_m.m();
             assert!(end >= nearest - 0.1, "{site} {ident}: {end} {nearest}");
-            assert!(end <= nearest + length / 2.0 + 0.1, "{site} {ident}: {end} {nearest}");
+            assert!(
+                end <= nearest + length / 2.0 + 0.1,
+                "{site} {ident}: {end} {nearest}"
+            );
             runways += 1;
         }
         // Nearest first, whichever reference is the nearest.
@@ -173,7 +183,11 @@ fn areas_and_perimeters_are_as_measured() {
             }
             let (ring_perimeter, ring_area, _) = polygon.compute(true);
             perimeter += ring_perimeter;
-            area += if index == 0 { ring_area } else { ring_area.abs() * -1.0 };
+            area += if index == 0 {
+                ring_area
+            } else {
+                ring_area.abs() * -1.0
+            };
         }
         (perimeter, area)
     };
@@ -187,7 +201,10 @@ fn areas_and_perimeters_are_as_measured() {
             area.area_m2
         );
         let (perimeter, square) = measured(assessment, 1);
-        assert!((number(&reference["perimeter_m"]) - perimeter).abs() < 0.01, "{site}");
+        assert!(
+            (number(&reference["perimeter_m"]) - perimeter).abs() < 0.01,
+            "{site}"
+        );
         assert!(
             (number(&reference["area_m2"]) - square).abs() < 0.2,
             "{site}: {} {square}",
@@ -218,7 +235,10 @@ fn obstacles_are_as_far_as_measured() {
                 assert!(truth > 2_500.0, "{site}: no {id}");
                 continue;
             };
-            assert!((nearest - truth).abs() <= 0.1, "{site} {id}: {nearest} {truth}");
+            assert!(
+                (nearest - truth).abs() <= 0.1,
+                "{site} {id}: {nearest} {truth}"
+            );
             if expected["crosses_or_inside"].as_bool().unwrap() {
                 assert_eq!(nearest, 0.0, "{site} {id}");
                 crossing += 1;
@@ -234,13 +254,19 @@ fn obstacles_are_as_far_as_measured() {
             let least = by_feature.entry(feature).or_insert(f64::INFINITY);
             *least = least.min(obstacle.distance_m.m());
         }
-        let within = by_feature.values().filter(|distance| **distance <= 500.0).count();
+        let within = by_feature
+            .values()
+            .filter(|distance| **distance <= 500.0)
+            .count();
         let expected = reference["structures_within_500m"].as_u64().unwrap() as usize;
         let on_the_edge = by_feature
             .values()
             .filter(|distance| (**distance - 500.0).abs() < 0.1)
             .count();
-        assert!(within.abs_diff(expected) <= on_the_edge, "{site}: {within} {expected}");
+        assert!(
+            within.abs_diff(expected) <= on_the_edge,
+            "{site}: {within} {expected}"
+        );
         for structure in list(&reference["nearest_structures"]) {
             let id = structure["id"].as_str().unwrap();
             let off = by_feature[id] - number(&structure["nearest_m"]);
@@ -268,7 +294,10 @@ fn terrain_is_as_measured() {
         let (least, most) = (number(&cells["min"]), number(&cells["max"]));
         println!("{site}: {low:.2} to {high:.2} m AMSL in {least} to {most}");
         // Certified bounds may be wider than the ground by the tolerance of 0.1 m.
-        assert!(low >= least - 0.1 && high <= most + 0.1, "{site}: {low} {high}");
+        assert!(
+            low >= least - 0.1 && high <= most + 0.1,
+            "{site}: {low} {high}"
+        );
         assert!(low < high);
         assert_eq!(ground.unknown_share, 0.0);
         compared += 1;
@@ -282,8 +311,14 @@ fn unknown_heights_stay_unknown() {
     each(|site, _, assessment, layers| {
         assert!(!assessment.is_decided(), "{site}");
         let ceiling = &assessment.ceiling;
-        assert!(ceiling.whole.is_none() && ceiling.determined_part.is_none(), "{site}");
-        assert!(ceiling.undetermined.contains(&Undetermined::NoShield), "{site}");
+        assert!(
+            ceiling.whole.is_none() && ceiling.determined_part.is_none(),
+            "{site}"
+        );
+        assert!(
+            ceiling.undetermined.contains(&Undetermined::NoShield),
+            "{site}"
+        );
         let shielding = &assessment.shielding[0];
         assert_eq!(shielding.shields_in_reach, 0, "{site}");
         assert!(shielding.lowest_shielding.is_none() && shielding.lowest_in_reach.is_none());
@@ -313,9 +348,7 @@ fn nearest_on(place: LonLat, shape: &Shape) -> f64 {
         Shape::Chain(places) => places
             .windows(2)
             // A segment whose end is farther than its length and the reach is out of reach.
-            .filter(|ends| {
-                distance(place, ends[0]).m() <= distance(ends[0], ends[1]).m() + 200.0
-            })
+            .filter(|ends| distance(place, ends[0]).m() <= distance(ends[0], ends[1]).m() + 200.0)
             .flat_map(|ends| {
                 let parts = distance(ends[0], ends[1]).m().ceil().max(1.0);
                 (0..=parts as usize).map(move |k| ends[0].towards(ends[1], k as f64 / parts))
@@ -331,7 +364,11 @@ fn nearest_on(place: LonLat, shape: &Shape) -> f64 {
 #[test]
 fn assumed_heights_with_a_declared_sag() {
     let temporary = tempfile::tempdir().unwrap();
-    for file in ["aerodromes.geojson", "runways.geojson", "power_supports.geojson"] {
+    for file in [
+        "aerodromes.geojson",
+        "runways.geojson",
+        "power_supports.geojson",
+    ] {
         std::fs::copy(folder("krems").join(file), temporary.path().join(file)).unwrap();
     }
     std::fs::copy(
@@ -362,9 +399,15 @@ fn assumed_heights_with_a_declared_sag() {
                 let Shape::Chain(places) = &record.shape else {
                     panic!()
                 };
-                let length: f64 = places.windows(2).map(|ends| distance(ends[0], ends[1]).m()).sum();
+                let length: f64 = places
+                    .windows(2)
+                    .map(|ends| distance(ends[0], ends[1]).m())
+                    .sum();
                 let [a, b] = &span.ends;
-                Some((&record.shape, a.top?.value_m.min(b.top?.value_m) - 0.03 * length))
+                Some((
+                    &record.shape,
+                    a.top?.value_m.min(b.top?.value_m) - 0.03 * length,
+                ))
             })
             .collect();
         let assessment = assess(&question, &layers).unwrap();
@@ -404,13 +447,22 @@ fn assumed_heights_with_a_declared_sag() {
         };
         with_cover += 1;
         let top = lowest.trusted_top_m_agl.m();
-        println!("{id}: covered {:.4} ({share:.4}), lowest {top:.3} ({least:.3})", shielding.covered_share);
+        println!(
+            "{id}: covered {:.4} ({share:.4}), lowest {top:.3} ({least:.3})",
+            shielding.covered_share
+        );
         assert!(top <= least + 0.001, "{id}: {top} {least}");
         let part = assessment.ceiling.determined_part.as_ref().unwrap();
         assert!(part.above_ground.value_m <= least - 10.0 + 0.001, "{id}");
-        assert!(part.amsl.as_ref().unwrap().value_m <= 190.0 + least - 10.0 + 0.001, "{id}");
+        assert!(
+            part.amsl.as_ref().unwrap().value_m <= 190.0 + least - 10.0 + 0.001,
+            "{id}"
+        );
         // The top named is one that a shield has, to 1 mm.
-        assert!(shields.iter().any(|(_, known)| (known - top).abs() < 0.001), "{id}: {top}");
+        assert!(
+            shields.iter().any(|(_, known)| (known - top).abs() < 0.001),
+            "{id}: {top}"
+        );
     }
     assert!(with_cover >= 2);
 }
