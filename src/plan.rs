@@ -26,6 +26,10 @@ pub const LAYOUT_ERROR_M: f64 = 0.000_1;
 /// the widest area.
 const LONGEST_PIECE_M: f64 = 500.0;
 
+/// One edge is cut into no more pieces: enough for the stated error on edges of a hundred kilometres
+/// (the widest area), and an end for those that a slip in a coordinate makes.
+const MOST_PIECES: f64 = 2_000.0;
+
 /// How far a polygon drawn for a reach may fall short of the true reach, metres.
 pub const DRAWN_REACH_ERROR_M: f64 = 0.01;
 
@@ -242,7 +246,9 @@ pub fn cut_short(places: &[LonLat]) -> Vec<LonLat> {
         let longest = longest_segment(Metres::of(LAYOUT_ERROR_M), latitude)
             .m()
             .min(LONGEST_PIECE_M);
-        let parts = (distance(pair[0], pair[1]).m() / longest).ceil().max(1.0);
+        let parts = (distance(pair[0], pair[1]).m() / longest)
+            .ceil()
+            .clamp(1.0, MOST_PIECES);
         cut.extend((1..=parts as usize).map(|k| pair[0].towards(pair[1], k as f64 / parts)));
     }
     cut

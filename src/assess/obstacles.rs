@@ -248,8 +248,7 @@ fn span_top(
     let (Some(first), Some(last)) = (places.first(), places.last()) else {
         return Err("its shape has no places".to_owned());
     };
-    // Written so that NaN is refused too.
-    if !(span.length.m() <= LONGEST_PLAUSIBLE_SPAN_M) {
+    if span.length.m() > LONGEST_PLAUSIBLE_SPAN_M || span.length.m().is_nan() {
         return Err("its ends are farther apart than spans are built".to_owned());
     }
     let sag = span.sag.ok_or("its sag is not stated")?;

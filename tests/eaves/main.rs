@@ -21,6 +21,7 @@ mod figure_cases;
 mod figure_fixture;
 mod frame;
 mod hard_cases;
+mod no_panic;
 mod profile;
 mod profile_refusals;
 mod read_aerodromes;

@@ -186,7 +186,7 @@ fn areas_and_perimeters_are_as_measured() {
             area += if index == 0 {
                 ring_area
             } else {
-                ring_area.abs() * -1.0
+                -ring_area.abs()
             };
         }
         (perimeter, area)
