@@ -116,7 +116,9 @@ def aerodromes():
     elevation = feet(float(ground(0.0, 0.0)))
     write("aerodromes.geojson", [
         feature("SYN1", {"ident": "SYN1", "type": "small_airport", "name": "Soffit Downs Aerodrome",
-                         "elevation_ft": elevation, "controlled": False}, Point(0, 0)),
+                         "elevation_ft": elevation, "controlled": True,
+                         "hours": "24/7", "control_hours": "Mo-Fr 07:00-17:00; Sa 08:00-12:00",
+                         "tz": "Australia/Sydney"}, Point(0, 0)),
         feature("SYN1/movement", {"aerodrome": "SYN1", "part": "movement_area"}, oriented(movement)),
         feature("SYN1/boundary", {"aerodrome": "SYN1", "part": "boundary"}, oriented(boundary)),
         feature("SYN2", {"ident": "SYN2", "type": "heliport", "name": "Fascia Hill Heliport",

@@ -58,6 +58,17 @@ pub struct Runway {
     pub closed: bool,
 }
 
+/// Hours as written in the data, not read yet (see [`crate::hours`]).
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct PublishedHours {
+    /// Hours of the aerodrome or the volume itself.
+    pub operation: Option<String>,
+    /// Hours in which control is active.
+    pub control: Option<String>,
+    /// Time zone of both: a name of the IANA tz database.
+    pub zone: Option<String>,
+}
+
 /// One aerodrome with all that the layers give of it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Aerodrome {
@@ -75,6 +86,8 @@ pub struct Aerodrome {
     pub elevation: Option<Altitude>,
     /// Whether air traffic control serves it, if the data say.
     pub controlled: Option<bool>,
+    /// Its hours and those of its control.
+    pub hours: PublishedHours,
     /// Its runways.
     pub runways: Vec<Runway>,
     /// Movement area: the parts used for take-off, landing and taxiing, and the aprons.

@@ -12,6 +12,7 @@ use serde::{Serialize, Serializer};
 use crate::aerodrome::{Aerodrome, AerodromeKind};
 use crate::error::Caution;
 use crate::frame::LonLat;
+use crate::hours::answer::HoursAnswer;
 use crate::obstacle::{ObstacleKind, Shape};
 use crate::profile::{Profile, Quantity, Reference};
 use crate::site::{FeatureRef, OperatingArea};
@@ -56,6 +57,8 @@ pub struct Assessment {
     pub ceiling: CeilingAnswer,
     /// The answer to a wished height, if one was given.
     pub wish: Option<WishAnswer>,
+    /// When control is active in a wished window, if one was given.
+    pub hours: Option<HoursAnswer>,
     /// What was not assessed, and why.
     pub not_assessed: Vec<NotAssessed>,
     /// Defects in the data and assumptions made, with their effect.
@@ -80,6 +83,7 @@ impl Assessment {
                 .wish
                 .as_ref()
                 .is_none_or(|wish| wish.state != WishState::Undetermined)
+            && self.hours.as_ref().is_none_or(HoursAnswer::is_decided)
             && self.aerodromes.iter().all(|aerodrome| {
                 aerodrome
                     .rings

@@ -13,6 +13,7 @@ use crate::assess::{self, DRAWN_AROUND, Question};
 use crate::demo;
 use crate::error::{Error, Result};
 use crate::figure::{self, FigureOptions};
+use crate::hours::window::WishedWindow;
 use crate::profile::{built_in, load};
 use crate::read::{self, ReadOptions, window_about};
 use crate::report;
@@ -45,6 +46,9 @@ impl Exit {
 
 /// The wished height of the demo, metres above ground.
 const DEMO_WISH_M: f64 = 40.0;
+
+/// The wished window of the demo: hours, time zone and days.
+const DEMO_WINDOW: (&str, &str, u16) = ("Mo,We,Sa 06:30-10:00", "Australia/Sydney", 14);
 
 /// The date of the demo, so that it prints the same on any day.
 const DEMO_DATE: Date = jiff::civil::date(2026, 7, 1);
@@ -95,6 +99,7 @@ fn answered(request: &AssessRequest) -> Result<Assessment> {
         date: request.date,
         search_radius: request.search_radius,
         wish: request.wish,
+        window: request.window.clone(),
         site_elevation: request.site_elevation,
         ground_accuracy: request.ground_accuracy,
         tolerance: request.tolerance,
@@ -202,6 +207,9 @@ fn demo(folder: Option<&Path>, out: &mut dyn Write) -> Result<Exit> {
         )?,
         None => Outputs::default(),
     };
+    let (hours, zone, days) = DEMO_WINDOW;
+    let window = WishedWindow::new(hours, zone, days)
+        .map_err(|why| Error::new(why, "report it: the window of the demo is built in"))?;
     let request = AssessRequest {
         area,
         feature: None,
@@ -210,6 +218,7 @@ fn demo(folder: Option<&Path>, out: &mut dyn Write) -> Result<Exit> {
         date: DEMO_DATE,
         search_radius: Metres::from_nautical_miles(DEMO_SEARCH_NM),
         wish: Some(Height::of(DEMO_WISH_M)),
+        window: Some(window),
         site_elevation: None,
         ground_accuracy: None,
         tolerance: Metres::of(DEMO_TOLERANCE_M),

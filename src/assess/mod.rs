@@ -7,6 +7,7 @@ mod budget;
 mod ceiling;
 mod expression;
 mod ground;
+mod hours;
 mod obstacles;
 mod shielding;
 mod wish;
@@ -20,6 +21,7 @@ use crate::answer::{
 use crate::distance::Measured;
 use crate::error::{Caution, Cautions, Result};
 use crate::frame::LocalFrame;
+use crate::hours::window::WishedWindow;
 use crate::plan::{LAYOUT_ERROR_M, Plan};
 use crate::profile::Profile;
 use crate::read::{Layers, window_about};
@@ -46,6 +48,8 @@ pub struct Question {
     pub search_radius: Metres,
     /// A wished height above ground.
     pub wish: Option<Height>,
+    /// A wished window of local times.
+    pub window: Option<WishedWindow>,
     /// One elevation for the site and the obstacles near it, instead of terrain.
     pub site_elevation: Option<Altitude>,
     /// What the ground is known within, instead of what the terrain layer states.
@@ -109,6 +113,7 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
     let wish = question
         .wish
         .map(|height| wish::answer(height, &ceiling, &expression, &plan, &ground));
+    let hours = hours::answer(question, plan.frame().origin(), &aerodromes);
     let (within_reach, surroundings) = nearby.answers(&plan, &ground, widest_reach);
     note_unusable(&within_reach, &mut not_assessed);
     not_assessed.push(NotAssessed {
@@ -157,6 +162,7 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         shielding,
         ceiling,
         wish,
+        hours,
         not_assessed,
         cautions: cautions.into_vec(),
         layers: layers.summaries.clone(),

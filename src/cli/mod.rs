@@ -86,6 +86,16 @@ pub struct AssessArgs {
     /// A wished height above ground, such as 50m or 164ft
     #[arg(long, value_name = "LENGTH", value_parser = wish, allow_hyphen_values = true)]
     pub height: Option<Height>,
+    /// A wished window of local times that recurs, such as "Mo-Fr 07:00-11:00" or HJ (sunrise to
+    /// sunset): lists when control is active and when not; needs --tz
+    #[arg(long, value_name = "HOURS", requires = "tz")]
+    pub window: Option<String>,
+    /// The time zone of --window, such as Australia/Sydney
+    #[arg(long, value_name = "ZONE", requires = "window")]
+    pub tz: Option<String>,
+    /// For how many days from the date on the window is laid out, 1 to 366
+    #[arg(long, value_name = "COUNT", default_value_t = 14, value_parser = clap::value_parser!(u16).range(1..=366))]
+    pub days: u16,
     /// Draw a figure into this file, .png or .svg; may be given more than once
     #[arg(long, value_name = "FILE")]
     pub figure: Vec<PathBuf>,

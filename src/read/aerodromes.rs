@@ -13,7 +13,7 @@ use super::declaration::Declaration;
 use super::feature::Feature;
 use super::height::{self, LengthUnit, Reading};
 use super::layer::VectorLayer;
-use crate::aerodrome::{Aerodrome, AerodromeKind};
+use crate::aerodrome::{Aerodrome, AerodromeKind, PublishedHours};
 use crate::error::Cautions;
 use crate::frame::{LonLat, distance, longitude_step};
 use crate::site::FeatureRef;
@@ -268,6 +268,11 @@ impl Reader<'_> {
             controlled: match self.declaration.attributes.get("controlled") {
                 Some(theirs) => feature.flag(&[theirs]),
                 None => feature.flag(&["controlled"]),
+            },
+            hours: PublishedHours {
+                operation: self.text(feature, "hours", &["hours", "opening_hours"]),
+                control: self.text(feature, "control_hours", &["control_hours"]),
+                zone: self.text(feature, "tz", &["tz", "timezone"]),
             },
             runways: Vec::new(),
             movement_area: None,

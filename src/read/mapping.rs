@@ -43,6 +43,9 @@ const AERODROME_ATTRIBUTES: &[&str] = &[
     "type",
     "elevation",
     "controlled",
+    "hours",
+    "control_hours",
+    "tz",
     "part",
     "aerodrome",
 ];

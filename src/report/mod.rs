@@ -6,6 +6,7 @@
 pub mod aerodromes;
 pub mod budget;
 pub mod ceiling;
+pub mod hours;
 pub mod inspect;
 pub mod json;
 pub mod number;

@@ -11,6 +11,7 @@ use jiff::civil::Date;
 
 use crate::cli::{AssessArgs, Cli, Command};
 use crate::error::{Error, Result};
+use crate::hours::window::WishedWindow;
 use crate::obstacle::Sag;
 use crate::units::{Altitude, Height, Metres};
 
@@ -58,6 +59,8 @@ pub struct AssessRequest {
     pub search_radius: Metres,
     /// The wished height above ground.
     pub wish: Option<Height>,
+    /// The wished window of local times.
+    pub window: Option<WishedWindow>,
     /// The elevation stated instead of terrain.
     pub site_elevation: Option<Altitude>,
     /// The accuracy of the ground, when stated here.
@@ -114,6 +117,7 @@ fn assess(typed: AssessArgs, today: Date) -> Result<AssessRequest> {
         date: typed.date.unwrap_or(today),
         search_radius: typed.search_radius,
         wish: typed.height,
+        window: window(typed.window.as_deref(), typed.tz.as_deref(), typed.days)?,
         site_elevation: typed.site_elevation,
         ground_accuracy: typed.ground_accuracy,
         tolerance: typed.tolerance,
@@ -121,6 +125,19 @@ fn assess(typed: AssessArgs, today: Date) -> Result<AssessRequest> {
         estimate_line_heights: typed.estimate_line_heights,
         outputs,
     })
+}
+
+fn window(text: Option<&str>, zone: Option<&str>, days: u16) -> Result<Option<WishedWindow>> {
+    text.zip(zone)
+        .map(|(text, zone)| {
+            WishedWindow::new(text, zone, days).map_err(|why| {
+                Error::new(
+                    format!("--window or --tz: {why}"),
+                    "write such as --window \"Mo-Fr 07:00-11:00\" --tz Australia/Sydney",
+                )
+            })
+        })
+        .transpose()
 }
 
 /// The operating area must be something that can be read; a pipe is fine, a folder is not.

@@ -22,6 +22,9 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("obstacle", &["units", "frame", "site"]),
     ("aerodrome", &["units", "frame", "site"]),
     ("airspace", &["units", "frame", "site"]),
+    // The sun at a place, and hours on the clock there.
+    ("sun", &["units", "frame"]),
+    ("hours", &["units", "frame", "site", "sun"]),
     ("window", &["units", "frame", "site"]),
     // Records laid out in the plane as pieces of fields, and distances measured there.
     (
@@ -70,13 +73,14 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("figure", REPORTED),
     // The command line.
     ("cli", &["units", "obstacle"]),
-    ("request", &["units", "error", "obstacle", "cli"]),
+    ("request", &["units", "error", "obstacle", "hours", "cli"]),
     ("demo", &[]),
     ("run", ON_TOP),
     ("engine", ON_TOP_OF_RUN),
 ];
 
 const RECORDS_AND_RULES: &[&str] = &[
+    "hours",
     "units",
     "frame",
     "error",
@@ -88,6 +92,7 @@ const RECORDS_AND_RULES: &[&str] = &[
 ];
 
 const REPORTED: &[&str] = &[
+    "hours",
     "units",
     "frame",
     "error",
@@ -101,6 +106,8 @@ const REPORTED: &[&str] = &[
 ];
 
 const BELOW_ASSESS: &[&str] = &[
+    "hours",
+    "sun",
     "units",
     "frame",
     "error",
@@ -121,13 +128,13 @@ const BELOW_ASSESS: &[&str] = &[
 ];
 
 const ON_TOP: &[&str] = &[
-    "units", "frame", "error", "site", "obstacle", "profile", "answer", "read", "window", "assess",
-    "batch", "report", "figure", "request", "cli", "demo",
+    "hours", "units", "frame", "error", "site", "obstacle", "profile", "answer", "read", "window",
+    "assess", "batch", "report", "figure", "request", "cli", "demo",
 ];
 
 const ON_TOP_OF_RUN: &[&str] = &[
-    "units", "frame", "error", "site", "obstacle", "profile", "answer", "read", "window", "assess",
-    "batch", "report", "figure", "request", "cli", "demo", "run",
+    "hours", "units", "frame", "error", "site", "obstacle", "profile", "answer", "read", "window",
+    "assess", "batch", "report", "figure", "request", "cli", "demo", "run",
 ];
 
 /// The modules that may import a heavy crate.
@@ -143,6 +150,9 @@ const HEAVY: &[(&str, &[&str])] = &[
     ("plotters", &["figure"]),
     ("resvg", &["figure"]),
     ("world_magnetic_model", &["variation"]),
+    ("opening_hours", &["hours"]),
+    ("chrono", &["hours"]),
+    ("solar_positioning", &["sun"]),
 ];
 
 /// The longest a file may be, in lines.

@@ -162,6 +162,7 @@ fn aerodrome(ident: &str, name: &str) -> AerodromeAnswer {
         reference_point: Some(place(150.25, -30.17)),
         elevation: None,
         controlled: None,
+        hours: Default::default(),
         runways: Vec::new(),
         movement_area: None,
         boundary: None,
@@ -406,6 +407,7 @@ pub fn straddling() -> Assessment {
                 },
             ],
         }),
+        hours: None,
         not_assessed: vec![
             NotAssessed {
                 what: "airspace".into(),

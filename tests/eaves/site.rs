@@ -91,6 +91,7 @@ pub fn question(rings: &[Vec<(f64, f64)>], profile: &str) -> Question {
         date: jiff::civil::date(2026, 7, 1),
         search_radius: Metres::from_nautical_miles(10.0),
         wish: None,
+        window: None,
         site_elevation: Some(Altitude::of(300.0)),
         ground_accuracy: None,
         tolerance: Metres::of(0.1),
@@ -383,6 +384,7 @@ fn aerodrome_at(x: f64, y: f64) -> Aerodrome {
         reference_point: Some(place(x, y)),
         elevation: None,
         controlled: None,
+        hours: Default::default(),
         runways: vec![Runway {
             source: source("runway"),
             designator: "09/27".into(),
