@@ -114,6 +114,14 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         .wish
         .map(|height| wish::answer(height, &ceiling, &expression, &plan, &ground));
     let hours = hours::answer(question, plan.frame().origin(), &aerodromes);
+    if hours.is_none() {
+        not_assessed.push(NotAssessed {
+            what: "hours of control".to_owned(),
+            why: "no window was wished (--window)".to_owned(),
+            count: 0,
+            features: Vec::new(),
+        });
+    }
     let (within_reach, surroundings) = nearby.answers(&plan, &ground, widest_reach);
     note_unusable(&within_reach, &mut not_assessed);
     not_assessed.push(NotAssessed {

@@ -178,7 +178,7 @@ fn write_window(page: &mut Page, window: &WindowAnswer, hours: &HoursAnswer) {
 
 fn day_words(day: &DayAnswer) -> String {
     format!(
-        "{} {}  sun {}, civil twilight {}",
+        "{} {}: sun {}, civil twilight {}",
         day.weekday,
         harmless(&day.date),
         light_words(&day.sun),

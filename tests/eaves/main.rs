@@ -10,6 +10,7 @@
 
 mod architecture;
 mod cli;
+mod clock;
 mod command_line;
 mod cover;
 mod demo_layers;
@@ -21,6 +22,8 @@ mod figure_cases;
 mod figure_fixture;
 mod frame;
 mod hard_cases;
+mod hours;
+mod hours_assess;
 mod no_panic;
 mod profile;
 mod profile_refusals;
@@ -44,6 +47,7 @@ mod request;
 mod run;
 mod search_twin;
 mod site;
+mod sun;
 mod terrain;
 mod units;
 mod variation;

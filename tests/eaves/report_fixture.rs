@@ -18,7 +18,7 @@ pub fn place(lon: f64, lat: f64) -> LonLat {
     LonLat::new(lon, lat).unwrap()
 }
 
-fn feature(file: &str, feature: &str) -> FeatureRef {
+pub fn feature(file: &str, feature: &str) -> FeatureRef {
     FeatureRef {
         file: file.into(),
         feature: feature.into(),
