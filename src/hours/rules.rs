@@ -78,6 +78,9 @@ impl Rules {
                 if span.repeats.is_some() {
                     return Err("names points in time (/), not a span".to_owned());
                 }
+                if let RuleTime::Variable(end) = span.range.end {
+                    rules.to_events.push((span.range.start, end));
+                }
                 rules
                     .events
                     .extend(

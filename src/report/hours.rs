@@ -17,6 +17,9 @@ const CONTROL: usize = 14;
 /// The most windows that a page lists; the JSON has them all.
 const MOST_WINDOWS: usize = 60;
 
+/// A local day with a repeated hour, minutes.
+const LONGEST_DAY_MIN: i64 = 25 * 60;
+
 /// Writes the HOURS section, if a window was asked.
 pub fn write(page: &mut Page, assessment: &Assessment) {
     let Some(hours) = &assessment.hours else {
@@ -53,7 +56,7 @@ pub fn write(page: &mut Page, assessment: &Assessment) {
     if more > 0 {
         page.line(
             2,
-            &format!("and {} more, in the JSON", count(more, "window")),
+            &format!("and {} in the JSON", count(more, "more window")),
         );
     }
 }
@@ -221,7 +224,10 @@ fn write_spell(page: &mut Page, spell: &SpellAnswer) {
         ),
     };
     let date = date_of(&spell.from.local);
-    let ends = if date_of(&spell.to.local) == date {
+    let is_midnight = time_of(&spell.to.local) == "00:00" && spell.minutes <= LONGEST_DAY_MIN;
+    let ends = if is_midnight {
+        "24:00".to_owned()
+    } else if date_of(&spell.to.local) == date {
         time_of(&spell.to.local).to_owned()
     } else {
         format!("{} {}", date_of(&spell.to.local), time_of(&spell.to.local))

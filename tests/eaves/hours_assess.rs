@@ -212,7 +212,7 @@ fn page_and_json_hold_every_kind_of_answer() {
             assert!(line.chars().count() <= text::WIDTH, "{line}");
         }
         assert_eq!(
-            page.contains("more windows, in the JSON"),
+            page.contains("more windows in the JSON"),
             days == 100,
             "{page}"
         );
