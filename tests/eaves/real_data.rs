@@ -66,6 +66,7 @@ fn ask(name: &str, id: &str, radius: f64) -> (Question, ReadOptions) {
         date: jiff::civil::date(2026, 7, 1),
         search_radius: Metres::of(radius),
         wish: None,
+        window: None,
         site_elevation: None,
         ground_accuracy: None,
         tolerance: Metres::of(0.1),
