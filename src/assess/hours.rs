@@ -3,9 +3,9 @@
 //! Everything that the layers state near the site counts: control is active where anyone's is, and
 //! a spell is outside controlled hours only where everyone is known to be off.
 
-use jiff::Timestamp;
 use jiff::civil::{Date, Weekday};
 use jiff::tz::TimeZone;
+use jiff::{SignedDuration, Timestamp};
 
 use super::Question;
 use crate::aerodrome::PublishedHours;
@@ -20,6 +20,7 @@ use crate::hours::clock::{
 };
 use crate::hours::spans::{Span, Spans};
 use crate::hours::{Activity, Schedule, light};
+use crate::profile::RuleTwilight;
 use crate::site::FeatureRef;
 use crate::sun::{Course, Horizon, course};
 
@@ -89,6 +90,7 @@ fn of_controllers(
     controllers: &[Controller],
 ) -> Option<HoursAnswer> {
     let wish = question.window.as_ref()?;
+    let rule_twilight = question.profile.twilight.as_ref();
     let laid_out = wish.laid_out(site, question.date);
     let whole = Spans::of(laid_out.windows.iter().copied());
     let from = whole.iter().map(|span| span.from).min();
@@ -132,10 +134,11 @@ fn of_controllers(
         day_count: wish.days(),
         days: dates
             .into_iter()
-            .map(|date| day(site, wish.zone(), date))
+            .map(|date| day(site, wish.zone(), date, rule_twilight))
             .collect(),
         totals: totals(&windows, &laid_out.windows),
         windows,
+        rule_twilight: rule_twilight.cloned(),
         wish_reasons: laid_out.reasons,
         clock_changes: wish
             .period(question.date)
@@ -288,12 +291,30 @@ fn totals(windows: &[WindowAnswer], laid_out: &[Span]) -> Totals {
     }
 }
 
-fn day(site: LonLat, zone: &TimeZone, date: Date) -> DayAnswer {
+fn day(
+    site: LonLat,
+    zone: &TimeZone,
+    date: Date,
+    rule_twilight: Option<&RuleTwilight>,
+) -> DayAnswer {
     let course = |horizon: Horizon| {
         let (from, to) = local_day(zone, date)?;
         course(site, from, to, horizon)
     };
+    let by_rule = |rule: &RuleTwilight| -> Option<Course> {
+        let minutes = SignedDuration::from_mins(i64::from(rule.minutes));
+        match course(Horizon::Sunrise)? {
+            Course::Crosses { rise, set } => Some(Course::Crosses {
+                rise: rise.and_then(|at| at.checked_sub(minutes).ok()),
+                set: set.and_then(|at| at.checked_add(minutes).ok()),
+            }),
+            Course::StaysAbove | Course::StaysBelow => None,
+        }
+    };
     DayAnswer {
+        rule_twilight: rule_twilight
+            .and_then(by_rule)
+            .map(|course| light_answer(Some(course), zone)),
         date: date.to_string(),
         weekday: weekday(date),
         sun: light_answer(course(Horizon::Sunrise), zone),

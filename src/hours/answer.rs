@@ -4,6 +4,7 @@ use jiff::Timestamp;
 use serde::Serialize;
 
 use super::clock::{ClockChange, ClockNote, Moment};
+use crate::profile::RuleTwilight;
 use crate::site::FeatureRef;
 
 /// For a wished window: when control is active and when it is not, day by day.
@@ -27,6 +28,8 @@ pub struct HoursAnswer {
     pub wish_reasons: Vec<String>,
     /// Time in the windows, whole minutes.
     pub totals: Totals,
+    /// Twilight as the rule profile counts it, if it counts it in minutes.
+    pub rule_twilight: Option<RuleTwilight>,
     /// Changes of clocks in the period, in the zones concerned.
     pub clock_changes: Vec<ClockChange>,
     /// Times that a change of clocks skips or repeats, and what they were taken for.
@@ -85,6 +88,9 @@ pub struct DayAnswer {
     pub sun: LightAnswer,
     /// Civil dawn and dusk: the middle of the sun 6 degrees below the horizon.
     pub civil_twilight: LightAnswer,
+    /// From its beginning to its end as the rule counts it; none where the rule does not, and where
+    /// the sun neither rises nor sets.
+    pub rule_twilight: Option<LightAnswer>,
 }
 
 /// What the sun does at a horizon on one local date.

@@ -5,10 +5,13 @@
 //! fields themselves (see [`crate::field`]) or where an area lies (see [`crate::assess`]).
 
 mod read;
+mod twilight;
 
 pub use read::{
     HIGHEST_M, LONGEST_REACH_M, MOST_RINGS, MOST_TERMS, NESTING, built_in, load, parse,
 };
+
+pub use twilight::{MOST_TWILIGHT_MIN, RuleTwilight};
 
 use serde::{Deserialize, Serialize};
 
@@ -186,6 +189,8 @@ pub struct Profile {
     pub reference: Reference,
     /// The rule on height.
     pub expression: Term,
+    /// Twilight as the rule counts it, if it counts it in minutes.
+    pub twilight: Option<RuleTwilight>,
     /// Conditions that eaves cannot check, in words.
     pub conditions: Vec<String>,
     /// What the profile is not: the caution that goes with every answer from it.

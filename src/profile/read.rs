@@ -9,7 +9,7 @@ use std::path::Path;
 
 use serde::Deserialize;
 
-use super::{Mark, Profile, Quantity, Reference, Ring, Term};
+use super::{MOST_TWILIGHT_MIN, Mark, Profile, Quantity, Reference, Ring, RuleTwilight, Term};
 use crate::error::{Error, Result};
 use crate::units::Metres;
 
@@ -173,6 +173,7 @@ struct RawProfile {
     conditions: Vec<String>,
     rings: Vec<RawRing>,
     height: RawTerm,
+    twilight: Option<RuleTwilight>,
 }
 
 #[derive(Deserialize)]
@@ -277,10 +278,26 @@ fn checked(name: &str, raw: RawProfile) -> Result<Profile> {
         rings,
         reference: raw.reference,
         expression: term("height", raw.height, 1, &mut 0)?,
+        twilight: raw.twilight.map(twilight).transpose()?,
         conditions: conditions
             .map(|(index, text)| words(&format!("conditions[{index}]"), text))
             .collect::<Result<_>>()?,
         caution: words("caution", raw.caution)?,
+    })
+}
+
+fn twilight(raw: RuleTwilight) -> Result<RuleTwilight> {
+    if !(1..=MOST_TWILIGHT_MIN).contains(&raw.minutes) {
+        return Err(wrong(
+            "twilight.minutes",
+            format!("{} is not from 1 to {MOST_TWILIGHT_MIN}", raw.minutes),
+            "state the minutes before sunrise and after sunset",
+        ));
+    }
+    Ok(RuleTwilight {
+        citation: words("twilight.citation", raw.citation)?,
+        edition: words("twilight.edition", raw.edition)?,
+        ..raw
     })
 }
 

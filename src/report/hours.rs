@@ -38,6 +38,18 @@ pub fn write(page: &mut Page, assessment: &Assessment) {
          area: the sun 0.8333° below the horizon at sunrise and sunset, 6° at civil dawn and dusk. \
          A rule may count twilight in minutes instead.",
     );
+    if let Some(rule) = &hours.rule_twilight {
+        page.prose(
+            2,
+            &format!(
+                "The profile counts twilight as {} min before sunrise and after sunset ({}; {}; {}).",
+                rule.minutes,
+                harmless(&rule.citation),
+                harmless(&rule.edition),
+                rule.mark.words()
+            ),
+        );
+    }
     for control in &hours.controls {
         write_control(page, control);
     }
@@ -181,11 +193,17 @@ fn write_window(page: &mut Page, window: &WindowAnswer, hours: &HoursAnswer) {
 
 fn day_words(day: &DayAnswer) -> String {
     format!(
-        "{} {}: sun {}, civil twilight {}",
+        "{} {}: sun {}, civil twilight {}{}",
         day.weekday,
         harmless(&day.date),
         light_words(&day.sun),
-        light_words(&day.civil_twilight)
+        light_words(&day.civil_twilight),
+        day.rule_twilight
+            .as_ref()
+            .map_or_else(String::new, |light| format!(
+                ", by the rule {}",
+                light_words(light)
+            ))
     )
 }
 

@@ -35,6 +35,18 @@ pub fn listing(profiles: &[Profile]) -> String {
                 &format!("{} about the {}", amount(&ring.radius), ring.about.term()),
             );
         }
+        if let Some(twilight) = &profile.twilight {
+            page.line(
+                2,
+                &format!(
+                    "Twilight counts from {} min before sunrise to as long after sunset: {}; {}; {}.",
+                    twilight.minutes,
+                    harmless(&twilight.citation),
+                    harmless(&twilight.edition),
+                    twilight.mark.words()
+                ),
+            );
+        }
         page.line(2, "Values:");
         write_quantities(&mut page, 4, &profile.quantities());
         if !profile.conditions.is_empty() {

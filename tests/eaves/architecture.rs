@@ -24,7 +24,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("airspace", &["units", "frame", "site"]),
     // The sun at a place, and hours on the clock there.
     ("sun", &["units", "frame"]),
-    ("hours", &["units", "frame", "site", "sun"]),
+    ("hours", &["units", "frame", "site", "sun", "profile"]),
     ("window", &["units", "frame", "site"]),
     // Records laid out in the plane as pieces of fields, and distances measured there.
     (

@@ -94,6 +94,7 @@ pub fn bare(name: &str, polygons: MultiPolygon<f64>) -> Assessment {
             values: vec![],
             conditions: vec![],
             record: Profile {
+                twilight: None,
                 caution: "An aid, never legal advice.".into(),
                 name: "plain".into(),
                 title: "Plain".into(),

@@ -2,7 +2,7 @@
 
 use eaves::aerodrome::{Aerodrome, AerodromeKind, PublishedHours};
 use eaves::assess::{Question, assess};
-use eaves::hours::answer::{ControlState, HoursAnswer, SpellState};
+use eaves::hours::answer::{ControlState, HoursAnswer, LightAnswer, SpellState};
 use eaves::hours::window::WishedWindow;
 use eaves::read::{ReadOptions, layers as read_layers};
 use eaves::report::{json, page, text};
@@ -185,17 +185,19 @@ fn page_and_json_hold_every_kind_of_answer() {
             aerodrome("XCCC", Some(false), None),
         ]
     };
-    for (window, days, first) in [
-        ("Su 02:30-04:00", 7, (2025, 4, 1)),
-        ("Su 02:10-02:50, 07:00-08:00", 7, (2025, 10, 1)),
-        ("24/7", 100, (2026, 7, 1)),
-        ("22:00-03:00", 2, (2026, 7, 1)),
-        ("2030 10:00-11:00", 2, (2026, 7, 1)),
-        ("HJ", 5, (2026, 12, 1)),
+    for (profile, window, days, first) in [
+        ("plain", "Su 02:30-04:00", 7, (2025, 4, 1)),
+        ("plain", "Su 02:10-02:50, 07:00-08:00", 7, (2025, 10, 1)),
+        ("plain", "24/7", 100, (2026, 7, 1)),
+        ("plain", "22:00-03:00", 2, (2026, 7, 1)),
+        ("plain", "2030 10:00-11:00", 2, (2026, 7, 1)),
+        ("united-states", "HJ", 5, (2026, 12, 1)),
     ] {
         let mut assessment = decided();
         assert!(assessment.is_decided());
-        let hours = answered(&asked(window, days, first), aerodromes());
+        let mut question = asked(window, days, first);
+        question.profile = eaves::profile::load(profile).unwrap();
+        let hours = answered(&question, aerodromes());
         let is_decided = hours.is_decided();
         assessment.hours = Some(hours);
         assert_eq!(assessment.is_decided(), is_decided);
@@ -292,4 +294,42 @@ fn the_command_line_takes_a_window() {
     assert!(alone(&["--window", "HJ"]));
     assert!(alone(&["--tz", "UTC"]));
     assert!(alone(&["--window", "HJ", "--tz", "UTC", "--days", "0"]));
+}
+
+/// 14 CFR 107.29 counts 30 minutes before sunrise to 30 minutes after sunset, not 6 degrees (from
+/// memory; the 30 minutes seen on a training page).
+#[test]
+fn a_rule_may_count_twilight_in_minutes() {
+    let mut question = asked("HJ", 1, (2025, 12, 21));
+    question.profile = eaves::profile::load("united-states").unwrap();
+    let assessment = assess(&question, &layers(vec![], vec![])).unwrap();
+    let hours = assessment.hours.as_ref().unwrap();
+    assert_eq!(hours.rule_twilight.as_ref().unwrap().minutes, 30);
+    let day = &hours.days[0];
+    let LightAnswer::Crosses {
+        rise: Some(rise),
+        set: Some(set),
+        ..
+    } = day.sun
+    else {
+        panic!("{:?}", day.sun)
+    };
+    let Some(LightAnswer::Crosses {
+        rise: Some(begin),
+        set: Some(end),
+        ..
+    }) = day.rule_twilight
+    else {
+        panic!("{:?}", day.rule_twilight)
+    };
+    assert_eq!(rise.duration_since(begin).as_mins(), 30);
+    assert_eq!(end.duration_since(set).as_mins(), 30);
+    assert_ne!(day.rule_twilight.as_ref(), Some(&day.civil_twilight));
+    let page = page::page(&assessment);
+    let words = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("by the rule"), "{page}");
+    // A profile that counts by the sun has none.
+    question.profile = eaves::profile::load("plain").unwrap();
+    let hours = assess(&question, &layers(vec![], vec![])).unwrap().hours;
+    assert_eq!(hours.unwrap().days[0].rule_twilight, None);
 }

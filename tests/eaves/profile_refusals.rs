@@ -74,7 +74,7 @@ fn wrong_keys_and_forms_name_the_line() {
             "title = \"Plain",
             "titel = \"Plain",
             "line 3: unknown field `titel`, expected one of `title`, `caution`, `reference`, \
-             `conditions`, `rings`, `height`",
+             `conditions`, `rings`, `height`, `twilight`",
         ),
         (
             "mark = \"common_practice\"",
@@ -275,4 +275,37 @@ proptest::proptest! {
             }
         }
     }
+}
+
+/// The twilight of a rule: whole minutes in bounds, cited.
+#[test]
+fn twilight_that_no_rule_counts_is_refused() {
+    let with = |minutes: &str, citation: &str| {
+        let more = format!(
+            "[twilight]\nminutes = {minutes}\ncitation = \"{citation}\"\nedition = \"2020\"\nmark = \"seen\"\n"
+        );
+        parse("own", "own.toml", &format!("{}\n{more}", text_of("plain")))
+    };
+    assert_eq!(with("30", "Rule 1").unwrap().twilight.unwrap().minutes, 30);
+    for (minutes, citation, why) in [
+        (
+            "0",
+            "Rule 1",
+            "own.toml: key twilight.minutes: 0 is not from 1 to 180; state the minutes before sunrise and after sunset",
+        ),
+        (
+            "1800",
+            "Rule 1",
+            "own.toml: key twilight.minutes: 1800 is not from 1 to 180; state the minutes before sunrise and after sunset",
+        ),
+        (
+            "30",
+            " ",
+            "own.toml: key twilight.citation: is empty; state it, or write \"not stated\"",
+        ),
+    ] {
+        assert_eq!(with(minutes, citation).unwrap_err().to_string(), why);
+    }
+    assert!(with("-30", "Rule 1").is_err());
+    assert!(with("30.5", "Rule 1").is_err());
 }

@@ -47,6 +47,7 @@ pub fn profile() -> Profile {
         about,
     };
     Profile {
+        twilight: None,
         caution: "An aid, never legal advice.".into(),
         name: "plain".into(),
         title: "Plain shielding practice".into(),
