@@ -130,6 +130,7 @@ fn of_controllers(
     Some(HoursAnswer {
         window: wish.text().to_owned(),
         zone: wish.zone_name(),
+        zone_data: clock::database(),
         first: question.date.to_string(),
         day_count: wish.days(),
         days: dates

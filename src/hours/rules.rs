@@ -140,6 +140,17 @@ impl Rules {
         if !without_event.intersection(&whole).is_empty() {
             reasons.push("names a sun event that does not happen on the day".to_owned());
         }
+        // A day also hangs on the day before it. Neither may be one that misses a sun event: the
+        // crate would guess there, and stops the program where an offset leads too far.
+        let evaluated: Vec<Date> = dates
+            .windows(2)
+            .filter_map(|pair| match pair {
+                [before, date] if !missing.contains(before) && !missing.contains(date) => {
+                    Some(*date)
+                }
+                _ => None,
+            })
+            .collect();
         let roundings = if self.events.is_empty() { 1 } else { 2 };
         let mut sure: Option<Spans> = None;
         let mut perhaps = without_event;
@@ -154,7 +165,7 @@ impl Rules {
                         late,
                     });
                 let hours = self.expression.clone().with_context(context);
-                let run = run(&hours, &dates, zone, &mut notes);
+                let run = run(&hours, &evaluated, zone, &mut notes);
                 active = active.union(&run.active);
                 commented = commented.union(&run.unknown);
             }
@@ -213,7 +224,11 @@ impl Rules {
                     found.insert((day, event), minutes);
                 }
             }
-            // Both roundings, moved by the offset, must stay in the day: the crate has no other.
+        }
+        self.end_with_the_next_day(&mut found);
+        // Both roundings, moved by the offset, must stay in the day: the crate has no other.
+        for date in dates {
+            let Some(day) = naive(*date) else { continue };
             let is_placed = |named: &VariableTime| {
                 found.get(&(day, named.event)).is_some_and(|minutes| {
                     minutes.iter().all(|minute| {
@@ -225,7 +240,6 @@ impl Rules {
                 missing.push(*date);
             }
         }
-        self.end_with_the_next_day(&mut found);
         (Arc::new(found), missing)
     }
 
@@ -312,8 +326,8 @@ impl Localize for Events {
     }
 
     fn event_time(&self, date: NaiveDate, event: TimeEvent) -> Option<NaiveTime> {
-        // Days without the event are undetermined whatever the crate makes of them; noon keeps it
-        // from guessing a season.
+        // Days without the event are not asked for; noon would keep the crate from guessing a
+        // season.
         let minute = self
             .of
             .get(&(date, event))

@@ -34,7 +34,14 @@ pub fn write(page: &mut Page, assessment: &Assessment) {
     ));
     page.prose(
         2,
-        "Control as the layers state it; a NOTAM can change it. Light is for the middle of the \
+        &format!(
+            "Control as the layers state it; a NOTAM can change it. Time zones of tzdata {}.",
+            harmless(hours.zone_data)
+        ),
+    );
+    page.prose(
+        2,
+        "Light is for the middle of the \
          area: the sun 0.8333° below the horizon at sunrise and sunset, 6° at civil dawn and dusk. \
          A rule may count twilight in minutes instead.",
     );

@@ -219,6 +219,7 @@ fn answered(folder: &Path, profile: &str) -> Result<Assessment> {
         date: jiff::civil::date(2026, 7, 1),
         search_radius: Metres::from_nautical_miles(10.0),
         wish: Some(Height::of(50.0)),
+        window: None,
         site_elevation: None,
         ground_accuracy: None,
         tolerance: Metres::of(0.1),
