@@ -6,6 +6,12 @@
 //! ([`crate::units`]).
 //! Not here: how the answers are found (see [`crate::assess`]) or worded (see [`crate::report`]).
 
+mod runways;
+mod zones;
+
+pub use runways::*;
+pub use zones::*;
+
 use geo::MultiPolygon;
 use serde::{Serialize, Serializer};
 
@@ -50,6 +56,10 @@ pub struct Assessment {
     pub tolerance_m: Metres,
     /// The aerodromes, nearest first.
     pub aerodromes: Vec<AerodromeAnswer>,
+    /// Where the area lies to their runways.
+    pub runways: Vec<RunwayAnswer>,
+    /// The zones of the profile, aerodrome by aerodrome.
+    pub zones: Vec<ZoneAnswer>,
     /// Shielding, one entry for each shield rule of the profile (usually one).
     pub shielding: Vec<ShieldingAnswer>,
     /// The allowed ceiling.
@@ -75,6 +85,7 @@ impl Assessment {
     #[must_use]
     pub fn is_decided(&self) -> bool {
         self.ceiling.undetermined.is_empty()
+            && self.zones.iter().all(ZoneAnswer::is_decided)
             && self.ceiling.conditions.is_empty()
             && self
                 .wish

@@ -8,8 +8,10 @@ mod ceiling;
 mod expression;
 mod ground;
 mod obstacles;
+mod runways;
 mod shielding;
 mod wish;
+mod zones;
 
 use jiff::civil::Date;
 
@@ -104,6 +106,15 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
     let measured = Measured::new(&question.area, &plan);
     let aerodromes =
         aerodromes::answer(question, &layers.aerodromes, &measured, &plan, declination);
+    let corners = runways::corners(&question.area, &plan);
+    let runways = runways::answer(&aerodromes, &corners, &plan, declination);
+    let asked = zones::Asked {
+        question,
+        measured: &measured,
+        plan: &plan,
+        corners: &corners,
+    };
+    let zones = zones::answer(&asked, &aerodromes, &layers.aerodromes);
     let shielding = shielding::answer(&expression, &nearby, &plan, &ground);
     let ceiling = ceiling::answer(question, &expression, &nearby, &plan, &ground, &shielding);
     let wish = question
@@ -154,6 +165,8 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         search_radius_m: question.search_radius,
         tolerance_m: question.tolerance,
         aerodromes,
+        runways,
+        zones,
         shielding,
         ceiling,
         wish,

@@ -18,6 +18,7 @@ pub mod convex;
 pub mod ground;
 pub mod proximity;
 pub mod shield;
+pub mod zone;
 
 use crate::frame::Xy;
 

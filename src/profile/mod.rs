@@ -5,9 +5,11 @@
 //! fields themselves (see [`crate::field`]) or where an area lies (see [`crate::assess`]).
 
 mod read;
+pub mod zone;
 
 pub use read::{
-    HIGHEST_M, LONGEST_REACH_M, MOST_RINGS, MOST_TERMS, NESTING, built_in, load, parse,
+    HIGHEST_M, LONGEST_REACH_M, MOST_RINGS, MOST_SHAPES, MOST_TERMS, MOST_ZONES, NESTING, built_in,
+    load, parse,
 };
 
 use serde::{Deserialize, Serialize};
@@ -182,6 +184,8 @@ pub struct Profile {
     pub title: String,
     /// The rings it asks about, smallest first.
     pub rings: Vec<Ring>,
+    /// The zones it asks about, in its order.
+    pub zones: Vec<zone::ZoneRule>,
     /// The reference the rule uses.
     pub reference: Reference,
     /// The rule on height.
@@ -193,7 +197,8 @@ pub struct Profile {
 }
 
 impl Profile {
-    /// Every cited value: those of the rule on height first, then the radii of the rings.
+    /// Every cited value: those of the rule on height first, then the radii of the rings, then
+    /// those of the zones.
     #[must_use]
     pub fn quantities(&self) -> Vec<&Quantity> {
         self.expression
@@ -201,6 +206,7 @@ impl Profile {
             .into_iter()
             .flat_map(Term::quantities)
             .chain(self.rings.iter().map(|ring| &ring.radius))
+            .chain(self.zones.iter().flat_map(zone::ZoneRule::quantities))
             .collect()
     }
 

@@ -4,6 +4,7 @@
 //! and no NaN, and a `null` in their place could be read as "not given", so such a number stops
 //! the output instead.
 
+use geo::CoordsIter;
 use serde::Serialize;
 use serde_json::Value;
 
@@ -98,6 +99,14 @@ fn bare_numbers(assessment: &Assessment) -> Vec<(&'static str, f64)> {
         }
         for share in aerodrome.rings.iter().filter_map(|ring| ring.share_inside) {
             numbers.push(("aerodromes.rings.share_inside", share));
+        }
+    }
+    for zone in &assessment.zones {
+        numbers.extend(zone.share_inside.map(|it| ("zones.share_inside", it)));
+        numbers.push(("zones.outside_m2", zone.outside_m2));
+        for place in zone.outside.coords_iter() {
+            numbers.push(("zones.outside", place.x));
+            numbers.push(("zones.outside", place.y));
         }
     }
     for rule in &assessment.shielding {

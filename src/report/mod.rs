@@ -11,5 +11,7 @@ pub mod json;
 pub mod number;
 pub mod page;
 pub mod profiles;
+pub mod runways;
 pub mod shielding;
 pub mod text;
+pub mod zones;

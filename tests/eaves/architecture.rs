@@ -41,7 +41,24 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
             "plan",
         ],
     ),
-    ("profile", &["units", "error"]),
+    ("runway", &["units", "frame", "site", "aerodrome"]),
+    ("profile", &["units", "error", "aerodrome"]),
+    // Rules laid out about an aerodrome as pieces of the plane.
+    (
+        "zone",
+        &[
+            "units",
+            "frame",
+            "site",
+            "aerodrome",
+            "field",
+            "search",
+            "plan",
+            "distance",
+            "profile",
+            "runway",
+        ],
+    ),
     ("answer", RECORDS_AND_RULES),
     (
         "read",
@@ -118,6 +135,8 @@ const BELOW_ASSESS: &[&str] = &[
     "distance",
     "variation",
     "window",
+    "runway",
+    "zone",
 ];
 
 const ON_TOP: &[&str] = &[

@@ -54,6 +54,7 @@ pub fn profile() -> Profile {
             ring(1.0, Reference::ReferencePoint),
             ring(3.0, Reference::MovementArea),
         ],
+        zones: vec![],
         reference: Reference::ReferencePoint,
         expression: Term::Lowest(vec![
             Term::Cap {
@@ -349,6 +350,8 @@ pub fn straddling() -> Assessment {
         search_radius_m: Metres::from_nautical_miles(10.0),
         tolerance_m: Metres::of(0.1),
         aerodromes: vec![aerodrome("ZZEV", "Evandale East")],
+        runways: vec![],
+        zones: vec![],
         shielding: vec![ShieldingAnswer {
             rule: "shielding".into(),
             term: 0,
