@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
 
-use crate::cli::{AssessArgs, Cli, Command};
+use crate::cli::{AssessArgs, Cli, Command, Drawn};
 use crate::error::{Error, Result};
 use crate::obstacle::Sag;
 use crate::units::{Altitude, Height, Metres};
@@ -68,6 +68,8 @@ pub struct AssessRequest {
     pub assumed_sag: Option<Sag>,
     /// Whether missing heights of power lines are estimated.
     pub estimate_line_heights: bool,
+    /// What figures show besides what they always show.
+    pub draw: Vec<Drawn>,
     /// What is written beside the page.
     pub outputs: Outputs,
 }
@@ -119,6 +121,7 @@ fn assess(typed: AssessArgs, today: Date) -> Result<AssessRequest> {
         tolerance: typed.tolerance,
         assumed_sag: typed.sag,
         estimate_line_heights: typed.estimate_line_heights,
+        draw: typed.draw,
         outputs,
     })
 }
