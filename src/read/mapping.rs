@@ -305,6 +305,11 @@ const RUNWAY_ATTRIBUTES: &[&str] = &[
     "le_longitude_deg",
     "he_latitude_deg",
     "he_longitude_deg",
+    "runway",
+    "end",
+    "elevation",
+    "bearing_deg",
+    "displaced_threshold",
 ];
 /// Our attributes of an obstacle.
 const OBSTACLE_ATTRIBUTES: &[&str] = &[

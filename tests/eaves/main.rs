@@ -26,6 +26,7 @@ mod report_fixture;
 mod request;
 mod run;
 mod runway;
+mod runway_layers;
 mod site;
 mod units;
 mod variation;

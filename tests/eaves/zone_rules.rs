@@ -659,3 +659,55 @@ fn a_zone_crosses_the_antimeridian() {
     assert!((share - 0.5).abs() < 0.001, "{share}");
     assert!(origin().lat() < 0.0);
 }
+
+/// Zones are drawn when asked for, those reached into heavier and named, and no label lies on another.
+#[test]
+fn a_figure_draws_zones_when_asked() {
+    use eaves::figure::scene::{Dash, Ink, MarkKind, PanelName};
+    use eaves::figure::{FigureOptions, resolve};
+    let aerodrome = bare(Some(place(0.0, 0.0)), vec![west_east(1_200.0)]);
+    let area = [rectangle(5_500.0, 400.0, 300.0, 200.0)];
+    let assessment = answered(&question(&area, "plain"), aerodrome);
+    let with = |zones| {
+        let options = FigureOptions {
+            zones,
+            ..FigureOptions::default()
+        };
+        resolve(&assessment, &options).unwrap()
+    };
+    let without = with(false);
+    assert!(!without.shows(MarkKind::Zone));
+    let scene = with(true);
+    for panel in [PanelName::Site, PanelName::Location] {
+        let pens: Vec<_> = scene
+            .marks
+            .iter()
+            .filter(|mark| mark.kind == MarkKind::Zone && mark.panel == Some(panel))
+            .filter_map(|mark| match &mark.ink {
+                Ink::Line(_, pen) => Some(*pen),
+                _ => None,
+            })
+            .collect();
+        assert!(
+            pens.iter().any(|pen| pen.width > 2.0),
+            "{panel}: one that the area reaches into"
+        );
+        assert!(pens.iter().all(|pen| pen.dash == Dash::DashDotDot));
+    }
+    let straddled = scene.labels.iter().any(|label| {
+        label.kind == MarkKind::Zone
+            && label.panel == PanelName::Site
+            && label
+                .lines
+                .iter()
+                .any(|line| line.text == "the area straddles it")
+    });
+    assert!(straddled, "{:?}", scene.labels);
+    for (i, one) in scene.labels.iter().enumerate() {
+        for other in &scene.labels[i + 1..] {
+            assert!(!one.frame.overlaps(&other.frame), "{one:?} {other:?}");
+        }
+    }
+    assert_eq!(scene.legend.len(), without.legend.len() + 1);
+    assert!(scene.legend.len() <= 11);
+}
