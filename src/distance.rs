@@ -9,7 +9,9 @@ use geo::{Area, BooleanOps, Contains, Coord, Intersects, LineString, MultiPolygo
 use crate::field::convex::{Convex, nearest_on_segment};
 use crate::field::proximity::Proximity;
 use crate::frame::{LocalFrame, LonLat, Xy, distance};
-use crate::plan::{Plan, cut_short, inner_points, lay_out_polygon, outline_pieces, xy};
+use crate::plan::{
+    LAYOUT_ERROR_M, Plan, cut_short, inner_points, lay_out_polygon, outline_pieces, xy,
+};
 use crate::search::{self, Limits, Scope};
 use crate::site::OperatingArea;
 use crate::units::Metres;
@@ -88,44 +90,26 @@ impl<'a> Measured<'a> {
     }
 
     /// The farthest that a point of the area is from its nearest point of the target; never less
-    /// than the truth, and more by at most a millimetre. None for a target without points.
+    /// than the truth. More by at most a millimetre, and for a target other than one place also by
+    /// what the plane stretches it ([`LocalFrame::stretch`]: 0.04 m at 20 km). None for a target
+    /// without points.
     #[must_use]
     pub fn farthest(&self, target: &Target) -> Option<Metres> {
         match target {
-            Target::Places(places) => {
-                match places.as_slice() {
-                    [] => None,
-                    // The distance from one place is convex along an edge, so a vertex is farthest.
-                    [(only, _)] => Some(self.farthest_from_place(*only)),
-                    many => self.farthest_from_sets(many.iter().map(|(place, _)| {
-                        (*place, Convex::point(self.plan.frame().to_plane(*place)))
-                    })),
-                }
-            }
-            Target::Polygons(polygons) => {
-                let sets = polygons.iter().flat_map(|polygon| {
-                    let anchor = polygon
-                        .exterior()
-                        .coords()
-                        .next()
-                        .map_or(self.plan.frame().origin(), |corner| {
-                            LonLat::wrapped(corner.x, corner.y)
-                        });
-                    outline_pieces(self.plan.frame(), polygon)
-                        .into_iter()
-                        .map(move |set| (anchor, set))
-                });
-                self.farthest_from_sets(sets)
-            }
+            Target::Places(places) => match places.as_slice() {
+                [] => None,
+                // The distance from one place is convex along an edge, so a vertex is farthest.
+                [(only, _)] => Some(self.farthest_from_place(*only)),
+                _ => self.farthest_from_sets(self.sets(target)),
+            },
+            Target::Polygons(_) => self.farthest_from_sets(self.sets(target)),
         }
     }
 
-    /// The share of the area, 0 to 1, within `radius` of the target: never less than the truth, and
-    /// more by at most a fiftieth of a percent of the area where the search is not cut short.
-    #[must_use]
-    pub fn share_within(&self, target: &Target, radius: Metres) -> f64 {
+    /// A target as convex sets of the plane.
+    fn sets(&self, target: &Target) -> Vec<Convex> {
         let frame = self.plan.frame();
-        let sets: Vec<Convex> = match target {
+        match target {
             Target::Places(places) => places
                 .iter()
                 .map(|(place, _)| Convex::point(frame.to_plane(*place)))
@@ -134,8 +118,14 @@ impl<'a> Measured<'a> {
                 .iter()
                 .flat_map(|polygon| outline_pieces(frame, polygon))
                 .collect(),
-        };
-        let within = Proximity(sets);
+        }
+    }
+
+    /// The share of the area, 0 to 1, within `radius` of the target: never less than the truth, and
+    /// more by at most a fiftieth of a percent of the area where the search is not cut short.
+    #[must_use]
+    pub fn share_within(&self, target: &Target, radius: Metres) -> f64 {
+        let within = Proximity(self.sets(target));
         search::share_at_or_above(&within, self.plan.cells(), -radius.m(), 2e-4, 40_000).at_most
     }
 
@@ -221,15 +211,9 @@ impl<'a> Measured<'a> {
             .fold(Metres::ZERO, Metres::max)
     }
 
-    /// The farthest distance from the union of some sets, by search in the plane; the plane's
-    /// stretch is added.
-    fn farthest_from_sets(&self, sets: impl Iterator<Item = (LonLat, Convex)>) -> Option<Metres> {
-        let frame = self.plan.frame();
-        let (anchors, sets): (Vec<LonLat>, Vec<Convex>) = sets.unzip();
-        let reach = anchors
-            .iter()
-            .map(|anchor| distance(frame.origin(), *anchor))
-            .fold(self.plan.radius(), Metres::max);
+    /// The farthest distance from the union of some sets, by search in the plane, which only ever
+    /// stretches distances (the ellipsoid is curved outwards everywhere).
+    fn farthest_from_sets(&self, sets: Vec<Convex>) -> Option<Metres> {
         let field = Proximity(sets);
         let certificate = search::lowest(
             &field,
@@ -240,7 +224,7 @@ impl<'a> Measured<'a> {
         let farthest = -certificate.lower;
         farthest
             .is_finite()
-            .then(|| Metres::of(farthest * (1.0 + LocalFrame::stretch(reach))))
+            .then(|| Metres::of(farthest + 2.0 * LAYOUT_ERROR_M))
     }
 }
 

@@ -53,9 +53,13 @@ impl LonLat {
     /// From finite degrees with any number of turns in the longitude; latitude clamped to the poles.
     #[must_use]
     pub fn wrapped(lon: f64, lat: f64) -> Self {
-        let turned = (lon + 180.0).rem_euclid(360.0) - 180.0;
         Self {
-            lon: if lon == 180.0 { 180.0 } else { turned },
+            // A longitude in range is kept to the last digit.
+            lon: if (-180.0..=180.0).contains(&lon) {
+                lon
+            } else {
+                (lon + 180.0).rem_euclid(360.0) - 180.0
+            },
             lat: lat.clamp(-90.0, 90.0),
         }
     }
@@ -87,9 +91,13 @@ impl LonLat {
 /// The change of longitude from one meridian to another, the short way round, degrees in −180..=180.
 #[must_use]
 pub fn longitude_step(from: f64, to: f64) -> f64 {
+    // A turn is taken off the longitude itself, so that −180 and 180 give the same step to the last
+    // digit.
     let step = to - from;
     if step.abs() <= 180.0 {
         step
+    } else if step.abs() <= 360.0 {
+        (to - 360f64.copysign(step)) - from
     } else {
         (step + 180.0).rem_euclid(360.0) - 180.0
     }
@@ -201,7 +209,8 @@ impl Xy {
 
 /// The azimuthal equidistant plane about an origin: distance and bearing *from the origin* are exact.
 ///
-/// Between two other points it stretches distances, by no more than [`LocalFrame::stretch`]; on
+/// Between two other points it never shortens a distance (the ellipsoid is curved outwards
+/// everywhere: Rauch's comparison theorem) and stretches it by no more than [`LocalFrame::stretch`]; on
 /// the sites that eaves serves (a few kilometres) that is below a millimetre in a hundred metres,
 /// and callers take it off the reach of a shield.
 #[derive(Clone, Copy, Debug, PartialEq)]

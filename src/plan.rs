@@ -4,8 +4,8 @@
 //! straight in the plane within [`LAYOUT_ERROR_M`]. Not here: what is allowed where.
 
 use geo::{
-    Area, BooleanOps, ConvexHull, Coord, InteriorPoint, LineString, MultiPoint, MultiPolygon,
-    Point, Polygon, TriangulateEarcut,
+    Area, BooleanOps, BoundingRect, ConvexHull, Coord, InteriorPoint, LineString, MultiPoint,
+    MultiPolygon, Point, Polygon, Rect, TriangulateEarcut,
 };
 
 use crate::error::{Error, Result};
@@ -21,8 +21,20 @@ use crate::units::Metres;
 /// metres. Small beside the millimetre that distances are stated to.
 pub const LAYOUT_ERROR_M: f64 = 0.000_1;
 
+/// No piece of a laid-out edge is longer, metres. A geodesic that passes the origin at a distance r is
+/// not straight in the plane but bends by about L² r ⁄ 12 R² over a length L: 0.04 mm at 70 km, half
+/// the widest area.
+const LONGEST_PIECE_M: f64 = 500.0;
+
+/// One edge is cut into no more pieces: enough for the stated error on edges of a hundred kilometres
+/// (the widest area), and an end for those that a slip in a coordinate makes.
+const MOST_PIECES: f64 = 2_000.0;
+
 /// How far a polygon drawn for a reach may fall short of the true reach, metres.
 pub const DRAWN_REACH_ERROR_M: f64 = 0.01;
+
+/// How many reaches are taken off the uncovered part together. Only the speed depends on it.
+const PIECES_AT_A_TIME: usize = 64;
 
 /// How much the triangles of an area may differ from its area, as a share: rounding only.
 const TRIANGULATION_TOLERANCE: f64 = 1e-9;
@@ -33,6 +45,8 @@ pub struct Plan {
     frame: LocalFrame,
     polygons: MultiPolygon<f64>,
     cells: Vec<Cell>,
+    /// Centre and radius of a circle about each cell.
+    circles: Vec<(Xy, f64)>,
     radius: Metres,
 }
 
@@ -50,9 +64,7 @@ impl Plan {
             .collect();
         let cells: Vec<Cell> = polygons.iter().flat_map(triangles).collect();
         let whole = polygons.unsigned_area();
-        let parts: f64 = cells.iter().map(Cell::area).sum();
-        // Written so that NaN fails.
-        if !(whole > 0.0 && (parts - whole).abs() <= whole * TRIANGULATION_TOLERANCE) {
+        if !make_up(&cells, whole) {
             return Err(Error::new(
                 format!("the area of {whole:.3} m2 could not be cut into triangles"),
                 "simplify its outline: remove repeated vertices and needles",
@@ -68,6 +80,10 @@ impl Plan {
         Ok(Self {
             frame,
             polygons,
+            circles: cells
+                .iter()
+                .map(|cell| (cell.centre(), cell.radius()))
+                .collect(),
             cells,
             radius: Metres::of(radius),
         })
@@ -120,23 +136,39 @@ impl Plan {
     /// Least distance of a convex set from the area, metres; 0 when they touch.
     #[must_use]
     pub fn distance_to(&self, set: &Convex) -> f64 {
-        self.cells
+        let bound = |(centre, radius): &(Xy, f64)| set.least_from(*centre, *radius);
+        let likely = self
+            .cells
             .iter()
-            .map(|cell| set.separation(cell))
-            .fold(f64::INFINITY, f64::min)
+            .zip(&self.circles)
+            .min_by(|(_, a), (_, b)| bound(a).total_cmp(&bound(b)));
+        let mut least = likely.map_or(f64::INFINITY, |(cell, _)| set.separation(cell));
+        for (cell, circle) in self.cells.iter().zip(&self.circles) {
+            if bound(circle) < least {
+                least = least.min(set.separation(cell));
+            }
+        }
+        least
     }
 
     /// The part of the area out of reach of all pieces, in the plane. Never less than the true part:
     /// reaches are drawn as polygons inside them, short by at most [`DRAWN_REACH_ERROR_M`].
     #[must_use]
     pub fn uncovered(&self, pieces: &[Piece]) -> MultiPolygon<f64> {
-        let reaches: Vec<Polygon<f64>> = pieces
-            .iter()
-            .filter(|piece| self.distance_to(&piece.shape) <= piece.reach)
-            .map(|piece| reach_polygon(&piece.shape, piece.reach))
-            .collect();
-        let covered = geo::unary_union(reaches.iter());
-        self.polygons.difference(&covered)
+        let mut left = self.polygons.clone();
+        // Some at a time, for most pieces of a crowded site find their place covered already.
+        for some in pieces.chunks(PIECES_AT_A_TIME) {
+            let boxes: Vec<Rect<f64>> = left.iter().filter_map(Polygon::bounding_rect).collect();
+            let reaches: Vec<Polygon<f64>> = some
+                .iter()
+                .filter(|piece| boxes.iter().any(|place| may_touch(piece, place)))
+                .map(|piece| reach_polygon(&piece.shape, piece.reach))
+                .collect();
+            if !reaches.is_empty() {
+                left = left.difference(&geo::unary_union(reaches.iter()));
+            }
+        }
+        left
     }
 
     /// Polygons of the plane as longitudes and latitudes.
@@ -150,6 +182,13 @@ impl Plan {
             }
         })
     }
+}
+
+/// Whether a reach may touch a box; never false when it does.
+fn may_touch(piece: &Piece, place: &Rect<f64>) -> bool {
+    let middle = place.center();
+    let half = (place.width() / 2.0).hypot(place.height() / 2.0);
+    piece.shape.least_from(xy(middle), half) <= piece.reach
 }
 
 /// A point well inside each polygon.
@@ -172,13 +211,30 @@ pub fn convex_pieces(frame: &LocalFrame, shape: &Shape) -> Vec<Convex> {
     }
 }
 
-/// The convex pieces of an outline.
+/// The convex pieces of an outline: triangles that make it up, or its edges where they do not
+/// (an outline that crosses itself, or without area), for a triangle may then lie outside it.
 #[must_use]
 pub fn outline_pieces(frame: &LocalFrame, polygon: &Polygon<f64>) -> Vec<Convex> {
     let polygon = lay_out_polygon(frame, polygon);
-    triangles(&polygon)
-        .map(|cell| Convex::triangle(*cell.corners()))
+    let cells = triangles(&polygon);
+    if make_up(&cells, polygon.unsigned_area()) {
+        return cells
+            .iter()
+            .map(|cell| Convex::triangle(*cell.corners()))
+            .collect();
+    }
+    std::iter::once(polygon.exterior())
+        .chain(polygon.interiors())
+        .flat_map(LineString::lines)
+        .map(|edge| Convex::segment(xy(edge.start), xy(edge.end)))
         .collect()
+}
+
+/// Whether some triangles have the area of what they were cut from, which is above 0. Written so
+/// that NaN fails.
+fn make_up(cells: &[Cell], whole_m2: f64) -> bool {
+    let parts: f64 = cells.iter().map(Cell::area).sum();
+    whole_m2 > 0.0 && (parts - whole_m2).abs() <= whole_m2 * TRIANGULATION_TOLERANCE
 }
 
 /// The places along a chain, close enough together to be joined by straight lines of the plane.
@@ -187,8 +243,12 @@ pub fn cut_short(places: &[LonLat]) -> Vec<LonLat> {
     let mut cut: Vec<LonLat> = places.first().copied().into_iter().collect();
     for pair in places.windows(2) {
         let latitude = pair[0].lat().abs().max(pair[1].lat().abs());
-        let longest = longest_segment(Metres::of(LAYOUT_ERROR_M), latitude).m();
-        let parts = (distance(pair[0], pair[1]).m() / longest).ceil().max(1.0);
+        let longest = longest_segment(Metres::of(LAYOUT_ERROR_M), latitude)
+            .m()
+            .min(LONGEST_PIECE_M);
+        let parts = (distance(pair[0], pair[1]).m() / longest)
+            .ceil()
+            .clamp(1.0, MOST_PIECES);
         cut.extend((1..=parts as usize).map(|k| pair[0].towards(pair[1], k as f64 / parts)));
     }
     cut
@@ -222,12 +282,15 @@ pub fn lay_out_polygon(frame: &LocalFrame, polygon: &Polygon<f64>) -> Polygon<f6
     )
 }
 
-fn triangles(polygon: &Polygon<f64>) -> impl Iterator<Item = Cell> + use<> {
+/// None for a ring of fewer than three corners, which the triangulation would panic on.
+fn triangles(polygon: &Polygon<f64>) -> Vec<Cell> {
+    if polygon.exterior().0.len() < 4 {
+        return Vec::new();
+    }
     polygon
         .earcut_triangles_iter()
         .map(|triangle| Cell::new([xy(triangle.v1()), xy(triangle.v2()), xy(triangle.v3())]))
-        .collect::<Vec<_>>()
-        .into_iter()
+        .collect()
 }
 
 /// The points within `reach` of a convex set, as a polygon inside that region and short of it by at

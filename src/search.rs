@@ -175,7 +175,17 @@ pub fn lowest(
         search.look_at(*cell, &[a, b, c, cell.centre()]);
     }
     loop {
-        let entry = search.queue.pop()?;
+        let Some(entry) = search.queue.pop() else {
+            // No cell is left that may hold a determined point; one was met on the seam of two.
+            return search.best.map(|(value, place)| Certificate {
+                lower: value,
+                attained: value,
+                place,
+                in_doubt: None,
+                stop: Stop::Tolerance,
+                cells: search.cells,
+            });
+        };
         let (attained, place) = search.best.unwrap_or((f64::INFINITY, entry.cell.centre()));
         let certificate = |stop, in_doubt| {
             Some(Certificate {

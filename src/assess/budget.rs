@@ -20,7 +20,7 @@ fn centimetres_down(metres: f64) -> i64 {
 }
 
 fn centimetres_up(metres: f64) -> i64 {
-    -centimetres_down(-metres)
+    centimetres_down(-metres).saturating_neg()
 }
 
 impl Budget {
@@ -35,11 +35,11 @@ impl Budget {
     pub fn less(&mut self, label: &str, metres: f64, note: impl Into<String>) {
         if metres < 0.0 {
             let amount = centimetres_down(-metres);
-            self.centimetres += amount;
+            self.centimetres = self.centimetres.saturating_add(amount);
             self.line(label, BudgetStep::Plus, amount, note);
         } else {
             let amount = centimetres_up(metres);
-            self.centimetres -= amount;
+            self.centimetres = self.centimetres.saturating_sub(amount);
             self.line(label, BudgetStep::Less, amount, note);
         }
     }
@@ -53,7 +53,7 @@ impl Budget {
     pub fn close(mut self, label: &str, certified: f64) -> (f64, Vec<BudgetLine>) {
         let certified = centimetres_down(certified);
         if self.centimetres > certified {
-            let amount = self.centimetres - certified;
+            let amount = self.centimetres.saturating_sub(certified);
             self.centimetres = certified;
             self.line(
                 "not certified closer",

@@ -5,7 +5,6 @@ use crate::answer::{GroundAnswer, GroundSource, NotAssessed};
 use crate::error::Result;
 use crate::field::cap::{CapAboveGround, CapAmsl};
 use crate::field::ground::{Elevation, Grid, Ground};
-use crate::field::{Cell, Field};
 use crate::frame::{LonLat, Xy};
 use crate::plan::Plan;
 use crate::read::Layers;
@@ -54,28 +53,29 @@ impl SiteGround {
         if let Some(terrain) = &layers.terrain {
             let (accuracy, accuracy_is_stated) = accuracy_of(terrain.accuracy());
             let radius = plan.radius() + widest_reach + DRAWN_AROUND;
-            let window = terrain.window(plan.frame(), radius)?;
+            let mut window = terrain.window(plan.frame(), radius)?;
             let frame = *plan.frame();
             let file = terrain.file().to_owned();
             let grid = Grid::new(
                 window.columns,
                 window.rows,
-                window.elevation_m.clone(),
+                std::mem::take(&mut window.elevation_m),
                 radius.m(),
                 |point: Xy| {
                     let place: LonLat = frame.to_place(point);
                     window.pixel_of(place)
                 },
             );
-            if let Some(grid) = grid {
-                return Ok(Self {
-                    ground: Ground::grid(grid, accuracy),
-                    source: GroundSource::Terrain { file },
-                    accuracy_is_stated,
-                });
+            if grid.is_none() {
+                missing(format!("{file} has no data at the site"));
             }
-            missing(format!("{file} has no data at the site"));
-        } else if !not_assessed_already(layers) {
+            return Ok(Self {
+                ground: grid.map_or_else(Ground::unknown, |grid| Ground::grid(grid, accuracy)),
+                source: GroundSource::Terrain { file },
+                accuracy_is_stated,
+            });
+        }
+        if !not_assessed_already(layers) {
             missing("no terrain layer in the folder and no site elevation given".to_owned());
         }
         let (accuracy, accuracy_is_stated) = accuracy_of(None);
@@ -138,8 +138,14 @@ impl SiteGround {
             },
             ground: &self.ground,
         };
-        let surely_known = |cell: &Cell| known.over(cell).low > f64::NEG_INFINITY;
-        if plan.cells().iter().all(surely_known) {
+        // Any difference of the bounds will do, but for an infinite one.
+        let all = search::lowest(
+            &known,
+            plan.cells(),
+            Scope::Everywhere,
+            Limits::within(f64::MAX),
+        );
+        if all.is_some_and(|found| found.lower > f64::NEG_INFINITY) {
             return 0.0;
         }
         let share = search::share_at_or_above(&known, plan.cells(), f64::MIN, 1e-3, 60_000);

@@ -1,5 +1,7 @@
 //! The obstacles near a site, each with its trusted top or the reason why it has none.
 
+use geo::{Area, Polygon};
+
 use crate::answer::ObstacleAnswer;
 use crate::field::Cell;
 use crate::field::convex::Convex;
@@ -8,7 +10,8 @@ use crate::frame::{LonLat, Xy};
 use crate::obstacle::{
     HeightBasis, Obstacle, Permanence, Shape, SpanDetail, Top, VerticalReference,
 };
-use crate::plan::{Plan, convex_pieces};
+use crate::plan::{Plan, convex_pieces, lay_out_polygon};
+use crate::read::lines::LONGEST_PLAUSIBLE_SPAN_M;
 use crate::units::{Altitude, Height, Metres};
 use crate::wire::drop_below_lower_support;
 
@@ -177,6 +180,11 @@ fn trusted_top(
         Permanence::Temporary => return Err("not permanent".to_owned()),
         Permanence::Unknown => return Err("not known to be permanent".to_owned()),
     }
+    if let Shape::Outline(outline) = &record.shape
+        && !is_made_up_of(outline, sets, plan)
+    {
+        return Err("its outline crosses itself".to_owned());
+    }
     let accuracy = record.vertical_accuracy.m().max(0.0);
     let spread = record.horizontal_accuracy.m().max(0.0);
     let trusted = match &record.span {
@@ -209,6 +217,23 @@ fn trusted_top(
     }
 }
 
+/// Whether the pieces of an outline make up its area and no more, which those of an outline that
+/// crosses itself do not.
+fn is_made_up_of(outline: &Polygon<f64>, sets: &[Convex], plan: &Plan) -> bool {
+    let whole = lay_out_polygon(plan.frame(), outline).unsigned_area();
+    let areas: Option<Vec<f64>> = sets
+        .iter()
+        .map(|set| <[Xy; 3]>::try_from(set.corners()).ok())
+        .map(|corners| corners.map(|corners| Cell::new(corners).area()))
+        .collect();
+    areas.is_some_and(|areas| {
+        (areas.iter().sum::<f64>() - whole).abs() <= AREA_ROUNDING * (1.0 + whole)
+    })
+}
+
+/// Rounding of the area of an outline, square metres and share.
+const AREA_ROUNDING: f64 = 1e-6;
+
 /// The trusted top of a span: the lowest point of its top wire.
 fn span_top(
     record: &Obstacle,
@@ -223,6 +248,9 @@ fn span_top(
     let (Some(first), Some(last)) = (places.first(), places.last()) else {
         return Err("its shape has no places".to_owned());
     };
+    if span.length.m() > LONGEST_PLAUSIBLE_SPAN_M || span.length.m().is_nan() {
+        return Err("its ends are farther apart than spans are built".to_owned());
+    }
     let sag = span.sag.ok_or("its sag is not stated")?;
     let end = |place: &LonLat, top: Option<Top>| {
         let top = top.ok_or("a support has no height")?;

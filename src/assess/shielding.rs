@@ -7,8 +7,8 @@ use super::ground::SiteGround;
 use super::obstacles::{Nearby, Placed};
 use crate::answer::{ShieldAnswer, ShieldingAnswer};
 use crate::distance::plane_area_m2;
-use crate::field::Field;
 use crate::field::shield::Shields;
+use crate::field::{Cell, Field};
 use crate::frame::Xy;
 use crate::plan::Plan;
 use crate::profile::Quantity;
@@ -73,8 +73,8 @@ fn one(
     };
     let uncovered_m2 = plane_area_m2(&uncovered);
     let governing = completed.and_then(|found| {
-        let member = shields.governor(found.place).member?;
-        Some((nearby.placed.get(member)?, found.place))
+        let (member, place) = governing(shields, &found)?;
+        Some((nearby.placed.get(member)?, place))
     });
     let in_reach = || {
         let mut members: Vec<usize> = shields.pieces().iter().map(|piece| piece.member).collect();
@@ -117,14 +117,35 @@ fn one(
     }
 }
 
+/// The shield that governs and the place where it does: the one found, or, where the search
+/// stopped short of the tolerance, the one that the certified level comes from.
+fn governing(shields: &Shields, found: &Certificate) -> Option<(usize, Xy)> {
+    let doubtful = found.in_doubt.and_then(|cell| {
+        let (centre, radius) = (cell.centre(), cell.radius());
+        let piece = shields.pieces().iter().find(|piece| {
+            piece.level == found.lower && piece.shape.may_reach(&cell, centre, radius, piece.reach)
+        })?;
+        Some((piece.member, centre))
+    });
+    doubtful.or_else(|| Some((shields.governor(found.place).member?, found.place)))
+}
+
 /// The uncovered part; where the drawn reaches leave none although coverage could not be
-/// certified, the cell in doubt stands for it.
+/// certified, the cell in doubt or a speck about the uncovered point stands for it.
 fn uncovered(plan: &Plan, shields: &Shields, whole: Option<Certificate>) -> MultiPolygon<f64> {
     let drawn = plan.uncovered(shields.pieces());
     if plane_area_m2(&drawn) > 0.0 {
         return drawn;
     }
-    let doubtful = whole.and_then(|found| found.in_doubt).map(|cell| {
+    let speck = |at: Xy| {
+        Cell::new([
+            Xy::new(at.x - search::RESOLUTION_M, at.y - search::RESOLUTION_M),
+            Xy::new(at.x + search::RESOLUTION_M, at.y - search::RESOLUTION_M),
+            Xy::new(at.x, at.y + search::RESOLUTION_M),
+        ])
+    };
+    let doubtful = whole.map(|found| {
+        let cell = found.in_doubt.unwrap_or_else(|| speck(found.place));
         let ring: geo::LineString<f64> = cell
             .corners()
             .iter()

@@ -1,18 +1,23 @@
 //! Convex sets of the plane (a point, a segment, a convex polygon) and the distance to them.
 //!
 //! The distance to a convex set is a convex function, so over a triangle it is greatest at a
-//! corner: the bounds of the fields built on it are exact.
+//! corner: the bounds of the fields built on it are exact. On which side of a line a point lies is
+//! decided exactly (adaptive predicates of J. R. Shewchuk, doi:10.1007/PL00009321, through `geo`):
+//! by the sign of a rounded product, a triangle that is all but flat would hold far points of its
+//! own line.
+
+use geo::kernels::{Kernel, Orientation, RobustKernel};
 
 use crate::field::Cell;
 use crate::frame::Xy;
 
-/// A convex set: one point, two ends of a segment, or the corners of a convex polygon,
-/// anticlockwise.
+/// A convex set: one point, two ends of a segment, or the corners of a convex polygon, anticlockwise.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Convex {
     corners: Vec<Xy>,
     centre: Xy,
     radius: f64,
+    is_flat: bool,
 }
 
 impl Convex {
@@ -31,10 +36,14 @@ impl Convex {
     /// A triangle, its corners in any order.
     #[must_use]
     pub fn triangle([a, b, c]: [Xy; 3]) -> Self {
-        if cross(a, b, c) < 0.0 {
-            Self::build(vec![a, c, b])
-        } else {
-            Self::build(vec![a, b, c])
+        match side(a, b, c) {
+            Orientation::Clockwise => Self::build(vec![a, c, b]),
+            Orientation::CounterClockwise => Self::build(vec![a, b, c]),
+            // Flat: the segments between its corners, none of which has an inside.
+            Orientation::Collinear => Self {
+                is_flat: true,
+                ..Self::build(vec![a, b, c])
+            },
         }
     }
 
@@ -72,6 +81,7 @@ impl Convex {
             corners,
             centre,
             radius,
+            is_flat: count < 3.0,
         }
     }
 
@@ -88,12 +98,11 @@ impl Convex {
             [] => point,
             [only] => *only,
             [from, to] => nearest_on_segment(*from, *to, point),
-            corners => {
-                let double_area: f64 = corners
-                    .windows(2)
-                    .map(|pair| cross(corners[0], pair[0], pair[1]))
-                    .sum();
-                if double_area > 0.0 && self.edges().all(|(from, to)| cross(from, to, point) >= 0.0)
+            _ => {
+                if !self.is_flat
+                    && self
+                        .edges()
+                        .all(|(from, to)| side(from, to, point) != Orientation::Clockwise)
                 {
                     return point;
                 }
@@ -125,7 +134,7 @@ impl Convex {
     #[must_use]
     pub fn least_signed_distance(&self, cell: &Cell) -> f64 {
         let apart = self.separation(cell);
-        if apart > 0.0 || self.corners.len() < 3 {
+        if apart > 0.0 || self.is_flat {
             return apart;
         }
         // Inside, the signed distance is the greatest of the distances above the edges' lines, each
@@ -144,7 +153,7 @@ impl Convex {
 
     /// How far a point lies to the left of every edge, metres; none for a point or a segment.
     fn depth(&self, point: Xy) -> Option<f64> {
-        if self.corners.len() < 3 {
+        if self.is_flat {
             return None;
         }
         self.edges()
@@ -152,12 +161,15 @@ impl Convex {
             .reduce(f64::min)
     }
 
-    /// Whether every point of the cell is within `reach` of the set.
+    /// Whether every point of the cell is within `reach` of the set. `centre` is the cell's: where
+    /// it is surely too far, nothing else is looked at.
     #[must_use]
-    pub fn reaches_all(&self, cell: &Cell, reach: f64) -> bool {
-        cell.corners()
-            .iter()
-            .all(|corner| self.distance(*corner) <= reach)
+    pub fn reaches_all(&self, cell: &Cell, centre: Xy, reach: f64) -> bool {
+        self.least_from(centre, 0.0) <= reach
+            && cell
+                .corners()
+                .iter()
+                .all(|corner| self.distance(*corner) <= reach)
     }
 
     /// Whether any point of the cell may be within `reach` of the set: never false when one is.
@@ -166,10 +178,17 @@ impl Convex {
     /// separation the rest.
     #[must_use]
     pub fn may_reach(&self, cell: &Cell, centre: Xy, radius: f64, reach: f64) -> bool {
-        if self.centre.distance(centre) - self.radius > reach + radius + SLACK_M {
+        if self.least_from(centre, radius) > reach {
             return false;
         }
         self.distance(centre) <= reach || self.separation(cell) <= reach + SLACK_M
+    }
+
+    /// A distance that no point of the set comes nearer to a disc than, metres; below 0 when they
+    /// may overlap. Much quicker than the distance.
+    #[must_use]
+    pub fn least_from(&self, centre: Xy, radius: f64) -> f64 {
+        self.centre.distance(centre) - self.radius - radius - SLACK_M
     }
 
     /// The least distance of a point of the cell from the set, metres; 0 when they touch.
@@ -215,7 +234,7 @@ fn half_hull(points: impl Iterator<Item = Xy>) -> Vec<Xy> {
     let mut chain: Vec<Xy> = Vec::new();
     for point in points {
         while let [.., before, last] = chain.as_slice()
-            && cross(*before, *last, point) <= 0.0
+            && side(*before, *last, point) != Orientation::CounterClockwise
         {
             chain.pop();
         }
@@ -227,7 +246,8 @@ fn half_hull(points: impl Iterator<Item = Xy>) -> Vec<Xy> {
 /// How far a point lies to the left of the line through two others, metres; none where they coincide.
 fn left_of(from: Xy, to: Xy, point: Xy) -> Option<f64> {
     let length = from.distance(to);
-    (length > 0.0).then(|| cross(from, to, point) / length)
+    let twice_area = (to.x - from.x) * (point.y - from.y) - (to.y - from.y) * (point.x - from.x);
+    (length > 0.0).then(|| twice_area / length)
 }
 
 /// Covers the rounding of the few square roots in a distance, metres: a nanometre.
@@ -235,12 +255,19 @@ const SLACK_M: f64 = 1e-9;
 
 /// Whether two segments cross at a point inside both.
 fn properly_cross((a, b): (Xy, Xy), (c, d): (Xy, Xy)) -> bool {
-    cross(a, b, c) * cross(a, b, d) < 0.0 && cross(c, d, a) * cross(c, d, b) < 0.0
+    let parts = |one: Orientation, other: Orientation| {
+        one != other && one != Orientation::Collinear && other != Orientation::Collinear
+    };
+    parts(side(a, b, c), side(a, b, d)) && parts(side(c, d, a), side(c, d, b))
 }
 
-/// Twice the signed area of the triangle `a`, `b`, `c`: positive when anticlockwise.
-fn cross(a: Xy, b: Xy, c: Xy) -> f64 {
-    (b.x - a.x) * (c.y - a.y) - (c.x - a.x) * (b.y - a.y)
+/// How `a`, `b`, `c` turn, exactly.
+fn side(a: Xy, b: Xy, c: Xy) -> Orientation {
+    let coord = |point: Xy| geo::Coord {
+        x: point.x,
+        y: point.y,
+    };
+    RobustKernel::orient2d(coord(a), coord(b), coord(c))
 }
 
 /// The point of a segment nearest to `point`.

@@ -12,6 +12,17 @@ use crate::frame::Xy;
 /// speed depends on it: both are bounds.
 const EXACT_GRID_CELLS: usize = 36;
 
+/// The finest tiles of the pyramid hold 2ⁿ × 2ⁿ nodes for this n, so that the pyramid takes a
+/// quarter of the memory of the nodes and not four times as much.
+const FINEST_TILE: usize = 2;
+
+/// How many squares about the origin have a placement of their own: one for the whole grid leaves
+/// metres open about a site close to a pole.
+const PLACEMENTS: i32 = 3;
+
+/// How many times each is as wide as the next.
+const PLACEMENT_STEP: f64 = 3.0;
+
 /// The ground with its accuracy.
 #[derive(Clone, Debug)]
 pub struct Ground {
@@ -21,6 +32,7 @@ pub struct Ground {
 
 #[derive(Clone, Debug)]
 enum Surface {
+    Unknown,
     Level(f64),
     Grid(Box<Grid>),
 }
@@ -46,6 +58,15 @@ impl Ground {
         }
     }
 
+    /// Ground of which nothing is known: terrain was given and does not reach here.
+    #[must_use]
+    pub const fn unknown() -> Self {
+        Self {
+            surface: Surface::Unknown,
+            accuracy: 0.0,
+        }
+    }
+
     /// Ground from a grid, known within `accuracy` metres.
     #[must_use]
     pub fn grid(grid: Grid, accuracy: f64) -> Self {
@@ -65,6 +86,7 @@ impl Ground {
     #[must_use]
     pub fn over(&self, cell: &Cell) -> Option<GroundRange> {
         match &self.surface {
+            Surface::Unknown => None,
             Surface::Level(elevation) => Some(GroundRange {
                 low: *elevation,
                 high: *elevation,
@@ -145,13 +167,15 @@ pub struct Grid {
     nodes: Vec<f32>,
     columns: usize,
     rows: usize,
-    placement: Placement,
+    /// The narrowest first.
+    placements: Vec<Placement>,
 }
 
 impl Grid {
-    /// A grid of `columns` × `rows` nodes, row by row, NaN where unknown; node (c, r) lies at grid
-    /// coordinates (c, r). `place` gives the grid coordinates of a point of the plane, none where
-    /// it has none; it is asked within `radius` metres of the origin only and must be smooth there.
+    /// A grid of `columns` × `rows` nodes, row by row, not finite where unknown; node (c, r) lies
+    /// at grid coordinates (c, r). `place` gives the grid coordinates of a point of the plane, none
+    /// where it has none; it is asked at x and y from −`radius` to `radius` metres only and must be
+    /// smooth there. Beyond, the ground is unknown.
     ///
     /// None when there are no nodes, when their number does not fit, or when `place` fails.
     #[must_use]
@@ -165,7 +189,10 @@ impl Grid {
         if columns < 2 || rows < 2 || columns.checked_mul(rows) != Some(nodes.len()) {
             return None;
         }
-        let placement = Placement::fit(radius, place)?;
+        let placements = (0..PLACEMENTS)
+            .rev()
+            .map(|k| Placement::fit(radius.max(1.0) / PLACEMENT_STEP.powi(k), &place))
+            .collect::<Option<Vec<_>>>()?;
         let mut levels = vec![Level::of_nodes(columns, rows, &nodes)];
         while let Some(coarser) = levels.last().and_then(Level::coarser) {
             levels.push(coarser);
@@ -175,12 +202,18 @@ impl Grid {
             nodes,
             columns,
             rows,
-            placement,
+            placements,
         })
     }
 
     fn over(&self, cell: &Cell) -> Option<GroundRange> {
-        let (west, north, east, south) = self.placement.box_of(cell);
+        let placement = self
+            .placements
+            .iter()
+            .find(|placement| placement.holds(cell));
+        // Part of the cell may lie where the grid was never asked for.
+        let is_beyond = placement.is_none();
+        let (west, north, east, south) = placement.or(self.placements.last())?.box_of(cell);
         let (last_column, last_row) = ((self.columns - 1) as f64, (self.rows - 1) as f64);
         let leaves = west < 0.0 || north < 0.0 || east > last_column || south > last_row;
         let (west, east) = (west.max(0.0), east.min(last_column));
@@ -202,7 +235,7 @@ impl Grid {
         } else {
             self.pyramid((c0, r0, c1 + 1, r1 + 1))
         };
-        range.has_unknown |= leaves;
+        range.has_unknown |= leaves || is_beyond;
         (range.low <= range.high).then(|| GroundRange {
             low: f64::from(range.low),
             high: f64::from(range.high),
@@ -215,7 +248,7 @@ impl Grid {
         let node = |c: usize, r: usize| f64::from(self.nodes[r * self.columns + c]);
         let (nw, ne) = (node(column, row), node(column + 1, row));
         let (sw, se) = (node(column, row + 1), node(column + 1, row + 1));
-        if (nw + ne + sw + se).is_nan() {
+        if !(nw + ne + sw + se).is_finite() {
             return Tile::UNKNOWN;
         }
         let across = |c: f64| (c - column as f64).clamp(0.0, 1.0);
@@ -238,12 +271,12 @@ impl Grid {
     /// The range of all nodes of a block (both ends included), from the finest pyramid level that
     /// covers it with at most five tiles a side.
     fn pyramid(&self, (c0, r0, c1, r1): (usize, usize, usize, usize)) -> Tile {
-        let mut shift = 0;
+        let mut shift = FINEST_TILE;
         while (c1 >> shift) - (c0 >> shift) > 4 || (r1 >> shift) - (r0 >> shift) > 4 {
             shift += 1;
         }
-        let shift = shift.min(self.levels.len() - 1);
-        let level = &self.levels[shift];
+        let shift = shift.min(FINEST_TILE + self.levels.len() - 1);
+        let level = &self.levels[shift - FINEST_TILE];
         let mut all = Tile::NOTHING;
         for row in (r0 >> shift)..=(r1 >> shift) {
             for column in (c0 >> shift)..=(c1 >> shift) {
@@ -304,7 +337,7 @@ impl Tile {
     }
 }
 
-/// One level of the pyramid: tiles of 2ⁿ × 2ⁿ nodes.
+/// One level of the pyramid: tiles of 2ⁿ × 2ⁿ nodes, n from [`FINEST_TILE`] up.
 #[derive(Clone, Debug)]
 struct Level {
     columns: usize,
@@ -314,10 +347,15 @@ struct Level {
 
 impl Level {
     fn of_nodes(columns: usize, rows: usize, nodes: &[f32]) -> Self {
-        let tiles = nodes
-            .iter()
-            .map(|&node| {
-                if node.is_finite() {
+        let (across, down) = (
+            ((columns - 1) >> FINEST_TILE) + 1,
+            ((rows - 1) >> FINEST_TILE) + 1,
+        );
+        let mut tiles = vec![Tile::NOTHING; across * down];
+        for (row, nodes) in nodes.chunks_exact(columns).enumerate() {
+            for (column, &node) in nodes.iter().enumerate() {
+                let tile = &mut tiles[(row >> FINEST_TILE) * across + (column >> FINEST_TILE)];
+                *tile = tile.with(if node.is_finite() {
                     Tile {
                         low: node,
                         high: node,
@@ -325,12 +363,12 @@ impl Level {
                     }
                 } else {
                     Tile::UNKNOWN
-                }
-            })
-            .collect();
+                });
+            }
+        }
         Self {
-            columns,
-            rows,
+            columns: across,
+            rows: down,
             tiles,
         }
     }
@@ -355,12 +393,16 @@ impl Level {
     }
 }
 
-/// Grid coordinates as quadratic functions of the plane, with a bound on what that leaves out.
+/// Grid coordinates as quadratic functions of a square of the plane, with a bound on what that
+/// leaves out.
 ///
 /// The map from the plane through longitude and latitude (and a projection) to the grid is smooth;
-/// over a site its cubic part is tiny. It is measured on a 17 × 17 net and doubled.
+/// what quadratics leave out grows with the cube of the square's size. It is measured on a 17 × 17
+/// net of the square, corners included, and doubled.
 #[derive(Clone, Copy, Debug)]
 struct Placement {
+    /// Half the side of the square, metres.
+    radius: f64,
     column: Quadratic,
     row: Quadratic,
     /// How far a point may lie from where the quadratics put it, grid cells.
@@ -448,7 +490,6 @@ fn scaled(factor: f64, range: Range) -> Range {
 
 impl Placement {
     fn fit(radius: f64, place: impl Fn(Xy) -> Option<(f64, f64)>) -> Option<Self> {
-        let radius = radius.max(1.0);
         let h = 0.75 * radius;
         let (mut columns, mut rows) = ([0.0; 9], [0.0; 9]);
         for j in 0..3 {
@@ -475,10 +516,18 @@ impl Placement {
             }
         }
         error.is_finite().then_some(Self {
+            radius,
             column,
             row,
             error: 2.0 * error + 1e-9,
         })
+    }
+
+    /// Whether all of a cell lies in the square.
+    fn holds(&self, cell: &Cell) -> bool {
+        cell.corners()
+            .iter()
+            .all(|corner| corner.x.abs() <= self.radius && corner.y.abs() <= self.radius)
     }
 
     /// The box of grid coordinates that contains a cell: west, north, east, south.

@@ -26,21 +26,27 @@ impl Field for Proximity {
         if self.0.is_empty() {
             return Enclosure::UNDETERMINED;
         }
-        let nearest = self
+        let (centre, radius) = (cell.centre(), cell.radius());
+        // No set farther off than this is the nearest of any point of the cell.
+        let enough = self
             .0
             .iter()
-            .map(|set| set.separation(cell))
-            .fold(f64::INFINITY, f64::min);
-        let farthest = self
-            .0
-            .iter()
-            .map(|set| {
+            .map(|set| set.distance(centre))
+            .fold(f64::INFINITY, f64::min)
+            + 2.0 * radius;
+        let (mut nearest, mut farthest) = (f64::INFINITY, f64::INFINITY);
+        for set in &self.0 {
+            if set.least_from(centre, 0.0) > enough {
+                continue;
+            }
+            nearest = nearest.min(set.separation(cell));
+            farthest = farthest.min(
                 cell.corners()
                     .iter()
                     .map(|corner| set.distance(*corner))
-                    .fold(0.0, f64::max)
-            })
-            .fold(f64::INFINITY, f64::min);
+                    .fold(0.0, f64::max),
+            );
+        }
         Enclosure::between(-farthest, -nearest.min(farthest))
     }
 

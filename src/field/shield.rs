@@ -5,6 +5,9 @@
 //! reach the field is undetermined (`−∞`). Its minimum over an area is the *bottleneck cover*: the
 //! greatest level h such that shields of level h or more cover the area.
 
+use rstar::primitives::{GeomWithData, Rectangle};
+use rstar::{AABB, RTree};
+
 use crate::field::convex::Convex;
 use crate::field::ground::Ground;
 use crate::field::{Cell, Enclosure, Field, Governor};
@@ -24,26 +27,41 @@ pub struct Piece {
 }
 
 /// The shields of one rule.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub struct Shields {
     leaf: usize,
     /// Highest level first; equal levels in the order given.
     pieces: Vec<Piece>,
+    /// The box of each reach, with the piece's number.
+    reaches: RTree<GeomWithData<Rectangle<[f64; 2]>, usize>>,
 }
+
+/// Widens the boxes of reaches beyond the rounding of their corners, metres; the reaches
+/// themselves are not widened.
+const BOX_SLACK_M: f64 = 1e-6;
 
 impl Shields {
     /// The shield field of leaf number `leaf` of an expression.
     ///
-    /// Pieces whose level or reach is NaN or negative reach are dropped: when unsure, a shield
-    /// is dropped.
+    /// Pieces whose level or reach is not finite, or whose reach is negative, are dropped: when
+    /// unsure, a shield is dropped.
     #[must_use]
     pub fn new(leaf: usize, pieces: Vec<Piece>) -> Self {
         let mut pieces: Vec<Piece> = pieces
             .into_iter()
-            .filter(|piece| piece.level.is_finite() && piece.reach >= 0.0)
+            .filter(|piece| piece.level.is_finite() && (0.0..=f64::MAX).contains(&piece.reach))
             .collect();
         pieces.sort_by(|a, b| b.level.total_cmp(&a.level));
-        Self { leaf, pieces }
+        let boxes = pieces
+            .iter()
+            .enumerate()
+            .map(|(number, piece)| GeomWithData::new(reach_box(piece), number))
+            .collect();
+        Self {
+            leaf,
+            pieces,
+            reaches: RTree::bulk_load(boxes),
+        }
     }
 
     /// Its pieces, highest level first.
@@ -55,10 +73,34 @@ impl Shields {
     /// The piece that sets the level at a point.
     #[must_use]
     pub fn best_at(&self, point: Xy) -> Option<&Piece> {
-        self.pieces
-            .iter()
+        self.among([point.x, point.y], [point.x, point.y])
+            .into_iter()
             .find(|piece| piece.shape.distance(point) <= piece.reach)
     }
+
+    /// The pieces that may reach into a box, highest level first.
+    fn among(&self, low: [f64; 2], high: [f64; 2]) -> Vec<&Piece> {
+        let mut numbers: Vec<usize> = self
+            .reaches
+            .locate_in_envelope_intersecting(&AABB::from_corners(low, high))
+            .map(|found| found.data)
+            .collect();
+        numbers.sort_unstable();
+        numbers
+            .into_iter()
+            .filter_map(|number| self.pieces.get(number))
+            .collect()
+    }
+}
+
+fn reach_box(piece: &Piece) -> Rectangle<[f64; 2]> {
+    let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
+    let out = piece.reach + BOX_SLACK_M;
+    for corner in piece.shape.corners() {
+        low = [low[0].min(corner.x - out), low[1].min(corner.y - out)];
+        high = [high[0].max(corner.x + out), high[1].max(corner.y + out)];
+    }
+    Rectangle::from_corners(low, high)
 }
 
 impl Field for Shields {
@@ -68,23 +110,27 @@ impl Field for Shields {
     }
 
     fn over(&self, cell: &Cell) -> Enclosure {
-        let centre = cell.centre();
-        let radius = cell.radius();
-        let mut enclosure = Enclosure::UNDETERMINED;
-        // Highest first: the first that reaches all of the cell is the low bound, for no lower
-        // one can set the value anywhere in it.
-        for piece in &self.pieces {
-            if !piece.shape.may_reach(cell, centre, radius, piece.reach) {
-                continue;
-            }
-            enclosure.high = enclosure.high.max(piece.level);
-            enclosure.determined_low = piece.level;
-            if piece.shape.reaches_all(cell, piece.reach) {
-                enclosure.low = piece.level;
-                break;
-            }
+        let (centre, radius) = (cell.centre(), cell.radius());
+        let (west, south, east, north) = cell.extent();
+        let among = self.among([west, south], [east, north]);
+        // No piece lower than the first that reaches all of the cell sets the value anywhere in it.
+        let covering = among
+            .iter()
+            .position(|piece| piece.shape.reaches_all(cell, centre, piece.reach));
+        let serving = &among[..covering.map_or(among.len(), |number| number + 1)];
+        let may_reach = |piece: &&&Piece| piece.shape.may_reach(cell, centre, radius, piece.reach);
+        let (Some(highest), Some(lowest)) = (
+            serving.iter().find(may_reach),
+            serving.iter().rfind(may_reach),
+        ) else {
+            return Enclosure::UNDETERMINED;
+        };
+        let bounds = Enclosure::between(lowest.level, highest.level);
+        if covering.is_some() {
+            bounds
+        } else {
+            bounds.or_undetermined()
         }
-        enclosure
     }
 
     fn governor(&self, point: Xy) -> Governor {

@@ -14,7 +14,9 @@ use plotters::prelude::{
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
 use super::font;
-use super::scene::{Anchor, Colour, Dash, Ink, Label, Mark, PanelName, Point, Scene, Text};
+use super::scene::{
+    Anchor, Colour, Dash, Ink, Label, Mark, MarkKind, PanelName, Point, Scene, Text,
+};
 use super::{palette, scene};
 use crate::error::{Error, Result};
 
@@ -94,6 +96,7 @@ fn labels(scene: &Scene, svg: &mut String) -> Result<()> {
             .try_for_each(|leader| ink(sheet, &leader))
     })?);
     svg.push_str("</g>\n");
+    plates(svg, scene);
     svg.push_str(HALO);
     svg.push_str(&drawn(scene, |sheet| {
         scene
@@ -104,6 +107,23 @@ fn labels(scene: &Scene, svg: &mut String) -> Result<()> {
     })?);
     svg.push_str("</g>\n");
     Ok(())
+}
+
+/// White plates under the labels of the uncovered part, whose hatch an outline of the letters does
+/// not keep back.
+fn plates(svg: &mut String, scene: &Scene) {
+    let plated = |label: &&Label| label.kind == MarkKind::Uncovered;
+    for label in scene.labels.iter().filter(plated) {
+        let _ = writeln!(
+            svg,
+            "<rect x=\"{:.0}\" y=\"{:.0}\" width=\"{:.0}\" height=\"{:.0}\" fill=\"#FFFFFF\" \
+             fill-opacity=\"0.85\"/>",
+            label.frame.left * FINENESS,
+            label.frame.top * FINENESS,
+            label.frame.width() * FINENESS,
+            label.frame.height() * FINENESS,
+        );
+    }
 }
 
 /// The group whose texts have a white outline of 3 sheet units under them.
@@ -277,7 +297,7 @@ fn register_font() -> Result<()> {
 
 fn escaped(text: &str) -> String {
     text.chars()
-        .filter(|c| !c.is_control() && !matches!(c, '\u{FFFE}' | '\u{FFFF}'))
+        .filter(|c| !c.is_control() && !is_invisible(*c))
         .fold(String::with_capacity(text.len()), |mut out, c| {
             match c {
                 '<' => out.push_str("&lt;"),
@@ -287,4 +307,12 @@ fn escaped(text: &str) -> String {
             }
             out
         })
+}
+
+/// No characters of XML, and those that turn the direction of text or hide in it (Unicode Technical
+/// Report 36, section 2.3; from memory).
+fn is_invisible(c: char) -> bool {
+    matches!(c,
+        '\u{61C}' | '\u{200B}' | '\u{200E}' | '\u{200F}' | '\u{2028}'..='\u{202E}'
+        | '\u{2060}'..='\u{206F}' | '\u{FEFF}' | '\u{FFF9}'..='\u{FFFB}' | '\u{FFFE}' | '\u{FFFF}')
 }

@@ -5,15 +5,17 @@
 
 use std::collections::HashMap;
 
-use geo::{Contains, Coord, Geometry, LineString, MapCoords, MultiPolygon, Point, Polygon};
+use geo::{
+    Contains, Coord, CoordsIter, Geometry, LineString, MapCoords, MultiPolygon, Point, Polygon,
+};
 
+use super::declaration::Declaration;
 use super::feature::Feature;
 use super::height::{self, LengthUnit, Reading};
 use super::layer::VectorLayer;
-use super::mapping::Declaration;
 use crate::aerodrome::{Aerodrome, AerodromeKind};
 use crate::error::Cautions;
-use crate::frame::{LonLat, longitude_step};
+use crate::frame::{LonLat, distance, longitude_step};
 use crate::site::FeatureRef;
 use crate::units::{Altitude, Metres};
 
@@ -90,6 +92,9 @@ impl Aerodromes {
                 ),
             },
             (_, None) => left_out("is not a polygon"),
+            (_, Some(area)) if is_too_wide(&area) => {
+                left_out("is more than 60 km across, wider than any aerodrome");
+            }
             (Part::Outline, Some(area)) => match self.owner(feature, reader, &area, true) {
                 Some(record) => extend(&mut record.boundary, area),
                 None => {
@@ -356,6 +361,21 @@ pub fn areas(feature: &Feature) -> Option<MultiPolygon<f64>> {
         }
         _ => None,
     }
+}
+
+/// The widest extent of an aerodrome's outline, metres, with room: the largest aerodromes are some
+/// 30 km across (from memory). A wider one has a slip in a coordinate, and would be cut into more
+/// pieces than can be measured.
+const WIDEST_AERODROME_M: f64 = 60_000.0;
+
+/// Whether polygons are wider than any aerodrome.
+#[must_use]
+pub fn is_too_wide(area: &MultiPolygon<f64>) -> bool {
+    let Some(first) = first_corner(area) else {
+        return false;
+    };
+    area.coords_iter()
+        .any(|corner| distance(first, LonLat::wrapped(corner.x, corner.y)).m() > WIDEST_AERODROME_M)
 }
 
 /// Adds polygons to those already there.

@@ -5,6 +5,7 @@
 
 use std::path::Path;
 
+use geo::algorithm::validation::InvalidMultiPolygon;
 use geo::line_intersection::{LineIntersection, line_intersection};
 use geo::orient::Direction;
 use geo::{
@@ -229,11 +230,20 @@ fn valid(feature: &Feature, file: &str, cautions: &mut Cautions) -> Result<Multi
             })
             .collect::<Vec<_>>(),
     );
-    for polygon in &counted {
-        for ring in std::iter::once(polygon.exterior()).chain(polygon.interiors()) {
-            check_ring(ring, back)?;
-        }
-    }
+    check_rings(&counted, back)?;
+    let counted = if touches_along_edges(&counted) {
+        cautions.feature(
+            file,
+            &feature.label,
+            "has parts that touch along an edge, as a site cut at the antimeridian has",
+            "they are joined",
+        );
+        let joined = geo::unary_union(counted.iter());
+        check_rings(&joined, back)?;
+        joined
+    } else {
+        counted
+    };
     counted.check_validation().map_err(|fault| {
         Error::new(
             format!("is not a valid area: {fault}"),
@@ -247,6 +257,26 @@ fn valid(feature: &Feature, file: &str, cautions: &mut Cautions) -> Result<Multi
             y: place.lat(),
         }
     }))
+}
+
+/// Whether all that is wrong with a multipolygon is that parts share an edge. RFC 7946 section
+/// 3.1.9 has a site that crosses the antimeridian cut so.
+fn touches_along_edges(polygons: &MultiPolygon<f64>) -> bool {
+    let faults = polygons.validation_errors();
+    !faults.is_empty()
+        && faults
+            .iter()
+            .all(|fault| matches!(fault, InvalidMultiPolygon::ElementsTouchOnALine(_, _)))
+}
+
+fn check_rings(
+    polygons: &MultiPolygon<f64>,
+    back: impl Fn(Coord<f64>) -> LonLat + Copy,
+) -> Result<()> {
+    polygons
+        .iter()
+        .flat_map(|polygon| std::iter::once(polygon.exterior()).chain(polygon.interiors()))
+        .try_for_each(|ring| check_ring(ring, back))
 }
 
 fn type_name(geometry: &Geometry<f64>) -> &'static str {

@@ -3,9 +3,9 @@
 //! Understands OpenStreetMap tags, our own names, and the names that `layers.toml` gives. What is
 //! unclear becomes a caution and never a shield. Not here: shapes and spans.
 
+use super::declaration::{Declaration, VoltageUnit};
 use super::feature::Feature;
 use super::height::{self, LengthUnit, Reading};
-use super::mapping::{Declaration, VoltageUnit};
 use crate::error::{Caution, Cautions};
 use crate::obstacle::{HeightBasis, Obstacle, Permanence, Sag, Top, VerticalReference};
 use crate::units::Metres;

@@ -5,18 +5,27 @@
 //! longitude), as GeoJSON has it. Not here: heights (only plan coordinates are converted).
 
 use std::cell::RefCell;
-use std::collections::HashMap;
 use std::rc::Rc;
 
 use gdal::spatial_ref::SpatialRef;
 use proj::Proj;
 
+use super::messages;
 use crate::error::{Error, Result};
 use crate::frame::LonLat;
 use crate::units::Metres;
 
 const WGS84: &str = "EPSG:4326";
 const GDA2020: &str = "EPSG:7844";
+/// Names of WGS 84 in files; x is the longitude in all of them, as RFC 7946 appendix B has it.
+const WGS84_NAMES: [&str; 6] = [
+    "EPSG:4326",
+    "OGC:CRS84",
+    "urn:ogc:def:crs:EPSG::4326",
+    "urn:ogc:def:crs:OGC:1.3:CRS84",
+    "urn:ogc:def:crs:OGC::CRS84",
+    "http://www.opengis.net/def/crs/OGC/1.3/CRS84",
+];
 
 /// A declared coordinate reference system and how it is brought to WGS 84.
 #[derive(Clone, Debug, PartialEq)]
@@ -38,8 +47,9 @@ pub struct Operation {
 }
 
 thread_local! {
-    // PROJ objects belong to one thread, so each thread builds its own on first use.
-    static TRANSFORMATIONS: RefCell<HashMap<(String, String), Rc<Proj>>> = RefCell::default();
+    // PROJ objects belong to one thread, so each thread builds its own on first use. A run has a
+    // handful of them, which are found faster by looking along a list than by hashing their names.
+    static TRANSFORMATIONS: RefCell<Vec<(String, String, Rc<Proj>)>> = const { RefCell::new(Vec::new()) };
 }
 
 impl Crs {
@@ -47,7 +57,7 @@ impl Crs {
     #[must_use]
     pub fn wgs84() -> Self {
         Self {
-            declared: "WGS 84 (OGC:CRS84)".to_owned(),
+            declared: "WGS 84".to_owned(),
             operation: None,
         }
     }
@@ -63,6 +73,10 @@ impl Crs {
     /// the database has no transformation to WGS 84.
     pub fn declared(definition: &str) -> Result<Self> {
         let definition = definition.trim();
+        if WGS84_NAMES.contains(&definition) {
+            return Ok(Self::wgs84());
+        }
+        messages::silence();
         let reference = SpatialRef::from_definition(definition).map_err(|_| {
             Error::new(
                 format!("\"{definition}\" is not a coordinate reference system that PROJ knows"),
@@ -96,10 +110,16 @@ impl Crs {
             operation: Some((source.clone(), WGS84)),
         };
         // The place is of no matter here: it only makes PROJ choose and name an operation.
-        let (x, y) = sample(&reference);
-        if describe(&source, WGS84, x, y)
-            .is_some_and(|(words, _, _)| words.contains("GDA94 to WGS 84"))
-        {
+        let named = samples(&reference, &source)
+            .into_iter()
+            .find_map(|(x, y)| describe(&source, WGS84, x, y).map(|found| (x, y, found.0)));
+        let Some((x, y, words)) = named else {
+            return Err(Error::new(
+                format!("{} cannot be converted to WGS 84", crs.declared),
+                "convert the file to WGS 84 with a known transformation",
+            ));
+        };
+        if words.contains("GDA94 to WGS 84") {
             crs.operation = Some((source, GDA2020));
         }
         crs.operation_at(x, y)?;
@@ -193,35 +213,53 @@ fn code_of(reference: &SpatialRef) -> Option<String> {
     Some(format!("{authority}:{code}"))
 }
 
-/// A position within the area of use: its middle, in the system's own coordinates.
-fn sample(reference: &SpatialRef) -> (f64, f64) {
-    let (lon, lat) = reference.area_of_use().map_or((0.0, 0.0), |area| {
-        let east = if area.east_lon_degree < area.west_lon_degree {
-            area.east_lon_degree + 360.0
+/// Positions at which the system ought to be defined, in its own coordinates: the middle of its area
+/// of use, its projection centre, and its origin.
+fn samples(reference: &SpatialRef, source: &str) -> Vec<(f64, f64)> {
+    let mut places = Vec::new();
+    if let Some(area) = reference.area_of_use() {
+        let turn = if area.east_lon_degree < area.west_lon_degree {
+            360.0
         } else {
-            area.east_lon_degree
+            0.0
         };
-        (
-            (area.west_lon_degree + east) / 2.0,
+        places.push((
+            (area.west_lon_degree + area.east_lon_degree + turn) / 2.0,
             (area.south_lat_degree + area.north_lat_degree) / 2.0,
-        )
-    });
-    if reference.is_geographic() {
-        return (lon, lat);
+        ));
     }
-    code_of(reference)
-        .and_then(|code| convert(WGS84, &code, lon, lat))
-        .unwrap_or((0.0, 0.0))
+    if reference.is_geographic() {
+        places.push((0.0, 0.0));
+        return places;
+    }
+    let parameter = |names: [&str; 2]| {
+        names
+            .iter()
+            .find_map(|name| reference.get_proj_param(name).ok().flatten())
+            .unwrap_or(0.0)
+    };
+    places.push((
+        parameter(["central_meridian", "longitude_of_center"]),
+        parameter(["latitude_of_origin", "latitude_of_center"]),
+    ));
+    let mut positions = places
+        .into_iter()
+        .filter_map(|(lon, lat)| convert(WGS84, source, lon, lat))
+        .collect::<Vec<_>>();
+    positions.push((0.0, 0.0));
+    positions
 }
 
 fn transformation(source: &str, target: &str) -> Option<Rc<Proj>> {
     TRANSFORMATIONS.with_borrow_mut(|known| {
-        let key = (source.to_owned(), target.to_owned());
-        if let Some(proj) = known.get(&key) {
+        let found = known
+            .iter()
+            .find(|(from, to, _)| from == source && to == target);
+        if let Some((_, _, proj)) = found {
             return Some(Rc::clone(proj));
         }
         let proj = Rc::new(Proj::new_known_crs(source, target, None).ok()?);
-        known.insert(key, Rc::clone(&proj));
+        known.push((source.to_owned(), target.to_owned(), Rc::clone(&proj)));
         Some(proj)
     })
 }

@@ -4,8 +4,9 @@
 
 use std::path::{Path, PathBuf};
 
+use super::declaration::Declaration;
 use super::layer::file_name;
-use super::mapping::{Declaration, Declarations, FILE_NAME};
+use super::mapping::{Declarations, FILE_NAME};
 use crate::error::{Error, Result};
 
 /// A layer that eaves knows.
@@ -105,7 +106,8 @@ impl Folder {
     ///
     /// # Errors
     /// A folder that does not exist, is a file, or cannot be listed; a declared file that is not
-    /// there; two files of one name for one layer.
+    /// there; a folder or a broken link where a layer's file should be; two files of one name for
+    /// one layer.
     pub fn read(folder: &Path, declarations: &Declarations) -> Result<Self> {
         let fault = |cause: String, remedy: &str| Error::new(cause, remedy).in_file(folder);
         if !folder.exists() {
@@ -132,8 +134,10 @@ impl Folder {
                     "check that it may be read",
                 )
             })?;
-        paths.retain(|path| path.is_file() && !file_name(path).starts_with('.'));
+        paths.retain(|path| !file_name(path).starts_with('.'));
         paths.sort();
+        refuse_what_is_no_file(&paths)?;
+        paths.retain(|path| path.is_file());
         let mut found = Self::default();
         let mut used = Vec::new();
         for kind in LayerKind::ALL {
@@ -202,6 +206,31 @@ fn is_layer(path: &Path, kind: LayerKind) -> bool {
 
 fn is_companion(path: &Path) -> bool {
     COMPANIONS.contains(&extension(path).as_str())
+}
+
+/// A folder, a broken link or a pipe with the name of a layer is not passed over as if the layer were
+/// absent.
+fn refuse_what_is_no_file(paths: &[PathBuf]) -> Result<()> {
+    let named = |path: &Path| {
+        LayerKind::ALL
+            .into_iter()
+            .find(|kind| is_layer(path, *kind))
+    };
+    match paths.iter().find_map(|path| {
+        named(path)
+            .filter(|_| !path.is_file())
+            .map(|kind| (path, kind))
+    }) {
+        Some((path, kind)) => Err(Error::new(
+            format!(
+                "has the name of the {} layer but is not a file",
+                kind.name()
+            ),
+            "put the file there, or rename what is",
+        )
+        .in_file(path)),
+        None => Ok(()),
+    }
 }
 
 /// Two files of one name would be read twice, and two terrains cannot both be the ground.

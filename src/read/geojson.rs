@@ -1,19 +1,19 @@
 //! GeoJSON (RFC 7946) text to features, fast: split first, then parse what is near.
 //!
 //! The file is read once and checked to be JSON while its features are split into slices of text;
-//! their boxes are found without allocating, and only a feature whose box touches the window is
-//! parsed whole, by the `geojson` crate. Not here: what features mean (see [`crate::read`]).
+//! their boxes are found without allocating ([`crate::read::boxes`]), and only a feature whose box
+//! touches the window is parsed whole, by the `geojson` crate. Not here: what features mean (see
+//! [`crate::read`]).
 
 use std::borrow::Cow;
-use std::fmt;
 use std::path::Path;
 
 use geojson::JsonObject;
 use serde::Deserialize;
-use serde::de::{DeserializeSeed, Deserializer, IgnoredAny, MapAccess, SeqAccess, Visitor};
+use serde::de::IgnoredAny;
 use serde_json::value::RawValue;
 
-use super::feature::{Bounds, Feature, label};
+use super::feature::{Feature, label};
 use super::shape;
 use crate::error::{Error, Result};
 use crate::read::crs::Crs;
@@ -169,11 +169,16 @@ pub fn json_error(text: &str, error: &serde_json::Error) -> Error {
             "GeoJSON needs no more than ten levels: export it again",
         );
     }
+    // A number that is cut short at the end of the text is a fault of its syntax to the parser.
+    let is_at_end = text.lines().count() <= error.line()
+        && text
+            .lines()
+            .next_back()
+            .is_some_and(|last| last.len() <= error.column());
+    let is_cut_short = is_at_end && words == "invalid number";
     match error.classify() {
-        serde_json::error::Category::Eof => Error::new(
-            format!("ends too early ({place}): it is truncated"),
-            "export or copy it again",
-        ),
+        _ if is_cut_short => truncated(&place),
+        serde_json::error::Category::Eof => truncated(&place),
         serde_json::error::Category::Data => Error::new(
             format!("is not GeoJSON: {words} ({place})"),
             "export it as a GeoJSON FeatureCollection",
@@ -205,150 +210,11 @@ pub fn json_error(text: &str, error: &serde_json::Error) -> Error {
     }
 }
 
-/// The box of a feature's geometry in the file's own coordinates; none where it has no geometry or
-/// one that cannot be read, which a full parse then explains.
-#[must_use]
-pub fn bounds(feature: &str) -> Option<Bounds> {
-    let boxed: BoxedFeature = serde_json::from_str(feature).ok()?;
-    boxed
-        .geometry
-        .map(|geometry| geometry.0)
-        .filter(Bounds::is_finite)
-}
-
-#[derive(Deserialize)]
-struct BoxedFeature {
-    #[serde(default)]
-    geometry: Option<BoxedGeometry>,
-}
-
-struct BoxedGeometry(Bounds);
-
-impl<'de> Deserialize<'de> for BoxedGeometry {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> std::result::Result<Self, D::Error> {
-        let mut bounds = Bounds::EMPTY;
-        GeometryBounds(&mut bounds).deserialize(deserializer)?;
-        Ok(Self(bounds))
-    }
-}
-
-struct GeometryBounds<'b>(&'b mut Bounds);
-
-impl<'de> DeserializeSeed<'de> for GeometryBounds<'_> {
-    type Value = ();
-
-    fn deserialize<D: Deserializer<'de>>(
-        self,
-        deserializer: D,
-    ) -> std::result::Result<(), D::Error> {
-        deserializer.deserialize_map(self)
-    }
-}
-
-impl<'de> Visitor<'de> for GeometryBounds<'_> {
-    type Value = ();
-
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("a geometry")
-    }
-
-    fn visit_map<A: MapAccess<'de>>(self, mut members: A) -> std::result::Result<(), A::Error> {
-        while let Some(key) = members.next_key::<Cow<'de, str>>()? {
-            match key.as_ref() {
-                "coordinates" => {
-                    members.next_value_seed(Coordinates(self.0))?;
-                }
-                "geometries" => members.next_value_seed(Geometries(self.0))?,
-                _ => {
-                    members.next_value::<IgnoredAny>()?;
-                }
-            }
-        }
-        Ok(())
-    }
-}
-
-struct Geometries<'b>(&'b mut Bounds);
-
-impl<'de> DeserializeSeed<'de> for Geometries<'_> {
-    type Value = ();
-
-    fn deserialize<D: Deserializer<'de>>(
-        self,
-        deserializer: D,
-    ) -> std::result::Result<(), D::Error> {
-        deserializer.deserialize_seq(self)
-    }
-}
-
-impl<'de> Visitor<'de> for Geometries<'_> {
-    type Value = ();
-
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("an array of geometries")
-    }
-
-    fn visit_seq<A: SeqAccess<'de>>(self, mut elements: A) -> std::result::Result<(), A::Error> {
-        while elements
-            .next_element_seed(GeometryBounds(&mut *self.0))?
-            .is_some()
-        {}
-        Ok(())
-    }
-}
-
-/// Visits coordinates of any depth; a position is an array that starts with two numbers.
-struct Coordinates<'b>(&'b mut Bounds);
-
-impl<'de> DeserializeSeed<'de> for Coordinates<'_> {
-    type Value = Option<f64>;
-
-    fn deserialize<D: Deserializer<'de>>(
-        self,
-        deserializer: D,
-    ) -> std::result::Result<Option<f64>, D::Error> {
-        deserializer.deserialize_any(self)
-    }
-}
-
-impl<'de> Visitor<'de> for Coordinates<'_> {
-    type Value = Option<f64>;
-
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("a number or an array")
-    }
-
-    fn visit_f64<E>(self, number: f64) -> std::result::Result<Option<f64>, E> {
-        Ok(Some(number))
-    }
-
-    #[expect(clippy::cast_precision_loss, reason = "a coordinate, not a count")]
-    fn visit_i64<E>(self, number: i64) -> std::result::Result<Option<f64>, E> {
-        Ok(Some(number as f64))
-    }
-
-    #[expect(clippy::cast_precision_loss, reason = "a coordinate, not a count")]
-    fn visit_u64<E>(self, number: u64) -> std::result::Result<Option<f64>, E> {
-        Ok(Some(number as f64))
-    }
-
-    fn visit_seq<A: SeqAccess<'de>>(
-        self,
-        mut elements: A,
-    ) -> std::result::Result<Option<f64>, A::Error> {
-        let mut position = [f64::NAN; 2];
-        let mut count = 0;
-        while let Some(element) = elements.next_element_seed(Coordinates(&mut *self.0))? {
-            if let (Some(number), Some(slot)) = (element, position.get_mut(count)) {
-                *slot = number;
-            }
-            count += 1;
-        }
-        if position.iter().all(|number| number.is_finite()) {
-            self.0.add(position[0], position[1]);
-        }
-        Ok(None)
-    }
+fn truncated(place: &str) -> Error {
+    Error::new(
+        format!("ends too early ({place}): it is truncated"),
+        "export or copy it again",
+    )
 }
 
 /// Parses one feature whole, its geometry brought to WGS 84; `index` is its place in the file,

@@ -9,11 +9,12 @@ use geo::CoordsIter;
 use serde::Serialize;
 
 use super::ReadOptions;
+use super::declaration::Declaration;
 use super::feature::Feature;
 use super::folder::{Folder, LayerKind};
 use super::height::LengthUnit;
 use super::layer::{VectorLayer, Wanted};
-use super::mapping::{Declaration, Declarations};
+use super::mapping::Declarations;
 use super::raster::TerrainFile;
 use super::reading::layers;
 use crate::answer::NotAssessed;

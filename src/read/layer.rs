@@ -8,9 +8,9 @@ use geo::CoordsIter;
 use rayon::prelude::*;
 
 use super::crs::Crs;
+use super::declaration::Declaration;
 use super::feature::{Bounds, Feature};
-use super::mapping::Declaration;
-use super::{Window, geojson, vector};
+use super::{Window, boxes, geojson, vector};
 use crate::answer::LayerAnswer;
 use crate::error::{Cautions, Result};
 use crate::frame::LonLat;
@@ -138,12 +138,17 @@ impl VectorLayer {
             words.join(" or "),
             accuracy.m_up(2)
         );
+        if accuracy > Metres::ZERO {
+            self.crs
+                .push_str(", which is added to the horizontal accuracy of obstacles");
+        }
         if is_null {
             self.cautions.add(crate::error::Caution::about(
                 &self.file,
                 format!("is in {}, which is taken as WGS 84 unchanged", crs.name()),
                 format!(
-                    "{} m are added to the horizontal accuracy of the layer",
+                    "its positions are within {} m, which is added to the horizontal accuracy of \
+                     obstacles",
                     accuracy.m_up(2)
                 ),
             ));
@@ -166,7 +171,7 @@ fn read_geojson(path: &Path, declaration: &Declaration, wanted: Wanted) -> Resul
         .par_iter()
         .enumerate()
         .filter_map(|(index, raw)| {
-            let near = match (&filter, geojson::bounds(raw)) {
+            let near = match (&filter, boxes::bounds(raw)) {
                 (Filter::All, _) | (_, None) => true,
                 (filter, Some(bounds)) => filter.touches(&bounds),
             };
@@ -174,12 +179,13 @@ fn read_geojson(path: &Path, declaration: &Declaration, wanted: Wanted) -> Resul
         })
         .collect();
     let mut layer = VectorLayer::gathered(path, total, &crs, parsed);
-    if wanted.points {
+    // A file without the word has no point, and need not be gone through again.
+    if wanted.points && text.contains("\"Point\"") {
         layer.points = document
             .features
             .par_iter()
             .filter_map(|raw| {
-                let bounds = geojson::bounds(raw)?;
+                let bounds = boxes::bounds(raw)?;
                 let is_point = bounds.west == bounds.east && bounds.south == bounds.north;
                 let (lon, lat) = crs.to_lon_lat(bounds.west, bounds.south)?;
                 (is_point && lat.abs() <= 90.0).then(|| LonLat::wrapped(lon, lat))

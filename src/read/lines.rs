@@ -85,9 +85,10 @@ pub fn spans(
             }
         })
         .collect::<Vec<_>>();
-    let any_found = parts
-        .iter()
-        .any(|part| part.found.iter().any(Option::is_some));
+    let any_found = parts.iter().any(|part| {
+        part.found.iter().any(Option::is_some)
+            || part.places.iter().any(|place| supports.may_be_at(*place))
+    });
     line.cuts_at_all_vertices = match attributes.declaration.vertices_are_supports {
         Some(declared) => declared,
         None => !any_found,
@@ -96,6 +97,11 @@ pub fn spans(
         attributes.declaration.vertices_are_supports.is_none() && !any_found,
         "has no support on any of its vertices",
         "each vertex is taken for a support; declare vertices_are_supports in layers.toml",
+    );
+    line.note(
+        line.assumes_sag,
+        "does not state its sag",
+        "the sag that was asked for is assumed; declare sag in layers.toml",
     );
     let obstacles = parts
         .iter()
@@ -138,6 +144,10 @@ fn places_of(line: &LineString<f64>) -> Vec<LonLat> {
 struct Cut {
     vertex: usize,
     end: SpanEnd,
+    /// Horizontal and vertical accuracy of the support there.
+    accuracy: [Metres; 2],
+    /// Whether the support stays.
+    permanence: Permanence,
 }
 
 struct Line<'a> {
@@ -149,6 +159,7 @@ struct Line<'a> {
     permanence: Permanence,
     voltage_v: Option<f64>,
     sag: Option<Sag>,
+    assumes_sag: bool,
     estimate: Option<Top>,
     next_index: usize,
     cuts_at_all_vertices: bool,
@@ -180,6 +191,7 @@ impl<'a> Line<'a> {
                 .unwrap_or(Permanence::Permanent),
             voltage_v,
             sag: attributes.sag(feature).or(options.assumed_sag),
+            assumes_sag: attributes.sag(feature).is_none() && options.assumed_sag.is_some(),
             estimate,
             next_index: 0,
             cuts_at_all_vertices: false,
@@ -189,11 +201,18 @@ impl<'a> Line<'a> {
 
     /// The top that the line lends to a support without one of its own.
     fn lent_top(&self) -> Option<Top> {
+        self.accuracy?;
         match self.top {
             Stated::Top(top) => Some(top),
             Stated::Missing => self.estimate,
             Stated::Unclear => None,
         }
+    }
+
+    /// Horizontal and vertical accuracy; that of the datum alone where the line's is unclear.
+    fn known_accuracy(&self) -> [Metres; 2] {
+        self.accuracy
+            .unwrap_or([self.attributes.datum_accuracy, Metres::ZERO])
     }
 
     fn note(&mut self, applies: bool, defect: &'static str, effect: &'static str) {
@@ -216,9 +235,17 @@ impl<'a> Line<'a> {
         let mut extra = Vec::new();
         let mut cuts = Vec::new();
         for (vertex, (place, matched)) in places.iter().zip(&part.found).enumerate() {
+            self.note(
+                self.estimate.is_some() && self.top == Stated::Missing,
+                "has no height; heights of its supports are an ESTIMATE from its voltage",
+                "marked ESTIMATE; not a statement of the data",
+            );
+            let (mut accuracy, mut permanence) = ([Metres::ZERO; 2], Permanence::Permanent);
             let end = match matched {
                 Some(support) => {
-                    supports.lend(support, self.lent_top());
+                    supports.lend(support, self.lent_top(), self.known_accuracy());
+                    accuracy = supports.accuracy_of(support);
+                    permanence = supports.permanence_of(support);
                     SpanEnd {
                         top: supports.top_of(support, self.lent_top()),
                         support: supports.source_of(support),
@@ -247,14 +274,19 @@ impl<'a> Line<'a> {
                 }
                 None => continue,
             };
-            cuts.push(Cut { vertex, end });
+            cuts.push(Cut {
+                vertex,
+                end,
+                accuracy,
+                permanence,
+            });
         }
         let mut obstacles = Vec::new();
         for ends in cuts.windows(2) {
             if let [from, to] = ends
                 && let Some(chain) = places.get(from.vertex..=to.vertex)
             {
-                obstacles.push(self.span(chain, [from.end.clone(), to.end.clone()]));
+                obstacles.push(self.span(chain, [from, to]));
             }
         }
         obstacles.extend(extra);
@@ -268,7 +300,9 @@ impl<'a> Line<'a> {
         }
     }
 
-    fn span(&mut self, chain: &[LonLat], ends: [SpanEnd; 2]) -> Obstacle {
+    /// A span is no better known than its line, nor than either support, and stays no longer.
+    fn span(&mut self, chain: &[LonLat], cuts: [&Cut; 2]) -> Obstacle {
+        let mut ends = cuts.map(|cut| cut.end.clone());
         let length = chain
             .windows(2)
             .filter_map(|pair| match pair {
@@ -285,10 +319,22 @@ impl<'a> Line<'a> {
             );
             top = None;
         }
-        let [horizontal_accuracy, vertical_accuracy] = self.accuracy.unwrap_or_else(|| {
+        if self.accuracy.is_none() {
             top = None;
-            [self.attributes.datum_accuracy, Metres::ZERO]
-        });
+            for end in &mut ends {
+                end.top = None;
+            }
+        }
+        let [horizontal_accuracy, vertical_accuracy] =
+            cuts.iter().fold(self.known_accuracy(), |[h, v], cut| {
+                [h.max(cut.accuracy[0]), v.max(cut.accuracy[1])]
+            });
+        let permanence = cuts
+            .iter()
+            .map(|cut| cut.permanence)
+            .find(|permanence| *permanence != Permanence::Permanent)
+            .filter(|_| self.permanence == Permanence::Permanent)
+            .unwrap_or(self.permanence);
         let index = self.next_index;
         self.next_index += 1;
         Obstacle {
@@ -297,7 +343,7 @@ impl<'a> Line<'a> {
             kind: ObstacleKind::Span,
             shape: Shape::Chain(chain.to_vec()),
             top,
-            permanence: self.permanence,
+            permanence,
             horizontal_accuracy,
             vertical_accuracy,
             span: Some(SpanDetail {
@@ -317,11 +363,8 @@ impl<'a> Line<'a> {
         place: LonLat,
         supports: &mut Supports,
     ) -> Option<Obstacle> {
-        let mut top = self.lent_top();
-        let [horizontal_accuracy, vertical_accuracy] = self.accuracy.unwrap_or_else(|| {
-            top = None;
-            [self.attributes.datum_accuracy, Metres::ZERO]
-        });
+        let top = self.lent_top();
+        let [horizontal_accuracy, vertical_accuracy] = self.known_accuracy();
         supports.is_new_vertex(place, top).then_some(Obstacle {
             source,
             name: None,

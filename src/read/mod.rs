@@ -7,7 +7,9 @@
 pub mod aerodromes;
 pub mod area;
 pub mod attributes;
+pub mod boxes;
 pub mod crs;
+pub mod declaration;
 pub mod estimates;
 pub mod feature;
 pub mod folder;
@@ -18,6 +20,7 @@ pub mod inspect;
 pub mod layer;
 pub mod lines;
 pub mod mapping;
+mod messages;
 pub mod raster;
 mod reading;
 pub mod runways;

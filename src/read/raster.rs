@@ -1,6 +1,6 @@
 //! Terrain rasters through GDAL: which elevations lie around a site.
 //!
-//! Cells without data are NaN, never 0. Not here: the elevation between cell centres and its bounds
+//! Cells without data are NaN, never 0; so are cells with an elevation that no land has. Not here: the elevation between cell centres and its bounds
 //! (see [`crate::field`]).
 
 use std::path::{Path, PathBuf};
@@ -10,10 +10,11 @@ use gdal::spatial_ref::SpatialRef;
 use gdal::{Dataset, GdalOpenFlags, GeoTransform, GeoTransformEx};
 
 use super::crs::Crs;
+use super::declaration::Declaration;
 use super::feature::Bounds;
 use super::inspect::Extent;
 use super::layer::file_name;
-use super::mapping::Declaration;
+use super::messages::reason;
 use super::vector;
 use crate::answer::LayerAnswer;
 use crate::error::{Error, Result};
@@ -24,8 +25,16 @@ use crate::units::{Bearing, METRES_PER_FOOT, Metres};
 /// The US survey foot in metres: 1200/3937 (withdrawn at the end of 2022; from memory).
 const METRES_PER_US_SURVEY_FOOT: f64 = 1200.0 / 3937.0;
 
-/// How many cells a window may hold: 64 million take 256 MB, the most that eaves means to use.
-const MOST_CELLS: usize = 64_000_000;
+/// How many cells a window may hold: 32 million take 128 MB, half of what eaves means to use at most.
+const MOST_CELLS: usize = 32_000_000;
+
+/// How many cells are read at a time, so that little more than the window is held.
+const CELLS_AT_A_TIME: usize = 1_000_000;
+
+/// Elevations that land can have, metres AMSL: the shore of the Dead Sea lies at about −430 m and
+/// the top of Everest at 8 849 m (from memory). Beyond, a value is a filling that was not declared,
+/// or the floor of the sea.
+const ELEVATIONS_OF_LAND_M: std::ops::RangeInclusive<f64> = -500.0..=9_000.0;
 
 /// Cells read beyond the outermost that the circle touches: one for the interpolation, one for
 /// rounding, and two for the bulge of the circle between the points that were converted.
@@ -57,12 +66,14 @@ pub struct TerrainWindow {
     pub columns: usize,
     /// How many rows of nodes.
     pub rows: usize,
-    /// Elevations AMSL in metres, row by row; NaN where the raster has no data.
+    /// Elevations AMSL in metres, row by row; NaN where the raster has no data
+    /// or a value that no land has (below −500 m or above 9 000 m).
     pub elevation_m: Vec<f32>,
     crs: Crs,
     to_pixel: GeoTransform,
     offset: (f64, f64),
-    turn: Option<(f64, f64)>,
+    /// The middle longitude of a raster in degrees, to which longitudes are turned.
+    middle_lon: Option<f64>,
 }
 
 impl TerrainFile {
@@ -219,7 +230,7 @@ impl TerrainFile {
     /// empty window where the raster does not reach there.
     ///
     /// # Errors
-    /// When the raster cannot be read, or the window holds more than 64 million cells.
+    /// When the raster cannot be read, or the window holds more than 32 million cells.
     pub fn window(&self, frame: &LocalFrame, radius: Metres) -> Result<TerrainWindow> {
         self.read_window(frame, radius)
             .map_err(|error| error.in_file(&self.path))
@@ -233,12 +244,8 @@ impl TerrainFile {
             crs: self.crs.clone(),
             to_pixel: self.to_pixel,
             offset: (0.0, 0.0),
-            turn: None,
+            middle_lon: self.middle_lon(),
         };
-        let Some(turn) = self.turn(frame.origin()) else {
-            return Ok(window);
-        };
-        window.turn = self.is_geographic.then_some(turn);
         let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
         for step in 0..CIRCLE_POINTS {
             let bearing = Bearing::new(f64::from(step) * 360.0 / f64::from(CIRCLE_POINTS))
@@ -267,7 +274,7 @@ impl TerrainFile {
         let (width, height) = (right - left + 1, bottom - top + 1);
         if width.saturating_mul(height) > MOST_CELLS {
             return Err(Error::new(
-                format!("has {width} x {height} cells around the site, more than 64 million"),
+                format!("has {width} x {height} cells around the site, more than 32 million"),
                 "resample it to larger cells, or ask for a smaller radius",
             ));
         }
@@ -280,51 +287,59 @@ impl TerrainFile {
 
     fn elevations(&self, corner: (usize, usize), size: (usize, usize)) -> Result<Vec<f32>> {
         let too_far = |_| Error::new("is too large for GDAL", "clip it");
-        let corner = (
-            isize::try_from(corner.0).map_err(too_far)?,
-            isize::try_from(corner.1).map_err(too_far)?,
-        );
+        let left = isize::try_from(corner.0).map_err(too_far)?;
+        let (width, height) = size;
         let dataset = open(&self.path)?;
         let band = dataset.rasterband(1).map_err(|error| unreadable(&error))?;
+        let mask = band.open_mask_band().map_err(|error| unreadable(&error))?;
         let no_data = band.no_data_value();
         let scale = band.scale().unwrap_or(1.0) * self.metres_per_unit;
         let offset = band.offset().unwrap_or(0.0) * self.metres_per_unit;
-        let values: Buffer<f64> = band
-            .read_as(corner, size, size, None)
-            .map_err(|error| unreadable(&error))?;
-        let mask = band
-            .open_mask_band()
-            .and_then(|mask| mask.read_as::<u8>(corner, size, size, None))
-            .map_err(|error| unreadable(&error))?;
-        #[expect(
-            clippy::cast_possible_truncation,
-            reason = "f32 holds an elevation to 0.5 mm"
-        )]
-        Ok(values
-            .data()
-            .iter()
-            .zip(mask.data())
-            .map(|(value, mask)| {
-                if *mask == 0 || Some(*value) == no_data || !value.is_finite() {
-                    f32::NAN
-                } else {
-                    (value * scale + offset) as f32
-                }
-            })
-            .collect())
+        let mut elevations = Vec::with_capacity(width * height);
+        let rows_at_a_time = (CELLS_AT_A_TIME / width.max(1)).max(1);
+        let mut row = 0;
+        while row < height {
+            let strip = (width, rows_at_a_time.min(height - row));
+            let at = (left, isize::try_from(corner.1 + row).map_err(too_far)?);
+            let values: Buffer<f64> = band
+                .read_as(at, strip, strip, None)
+                .map_err(|error| unreadable(&error))?;
+            let known: Buffer<u8> = mask
+                .read_as(at, strip, strip, None)
+                .map_err(|error| unreadable(&error))?;
+            #[expect(
+                clippy::cast_possible_truncation,
+                reason = "f32 holds an elevation to 0.5 mm"
+            )]
+            elevations.extend(
+                values
+                    .data()
+                    .iter()
+                    .zip(known.data())
+                    .map(|(value, known)| {
+                        let metres = value * scale + offset;
+                        if *known == 0
+                            || Some(*value) == no_data
+                            || !ELEVATIONS_OF_LAND_M.contains(&metres)
+                        {
+                            f32::NAN
+                        } else {
+                            metres as f32
+                        }
+                    }),
+            );
+            row += strip.1;
+        }
+        Ok(elevations)
     }
 
-    /// The range of x of a raster in degrees, to which longitudes are turned; none where the origin
-    /// cannot be converted.
-    fn turn(&self, origin: LonLat) -> Option<(f64, f64)> {
-        let (x, _) = self.crs.from_lon_lat(origin)?;
-        let Ok(from_pixel) = self.to_pixel.invert() else {
+    fn middle_lon(&self) -> Option<f64> {
+        if !self.is_geographic {
             return None;
-        };
-        let (a, _) = from_pixel.apply(0.0, 0.0);
-        let (b, _) = from_pixel.apply(self.size.0 as f64, self.size.1 as f64);
-        let middle = (a + b) / 2.0;
-        Some((middle, x))
+        }
+        let from_pixel = self.to_pixel.invert().ok()?;
+        let (columns, rows) = (self.size.0 as f64, self.size.1 as f64);
+        Some(from_pixel.apply(columns / 2.0, rows / 2.0).0)
     }
 }
 
@@ -348,7 +363,7 @@ impl TerrainWindow {
 
     fn raw_pixel_of(&self, place: LonLat) -> Option<(f64, f64)> {
         let (mut x, y) = self.crs.from_lon_lat(place)?;
-        if let Some((middle, _)) = self.turn {
+        if let Some(middle) = self.middle_lon {
             // The turn of the longitude that is nearest to the middle of the raster.
             x += 360.0 * ((middle - x) / 360.0).round();
         }
@@ -370,7 +385,7 @@ fn open(path: &Path) -> Result<Dataset> {
 
 fn unreadable(error: &gdal::errors::GdalError) -> Error {
     Error::new(
-        format!("cannot be read ({})", vector::reason(error)),
+        format!("cannot be read ({})", reason(error)),
         "copy or export it again; it may be truncated",
     )
 }

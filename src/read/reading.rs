@@ -7,19 +7,20 @@ use std::path::Path;
 
 use super::aerodromes::Aerodromes;
 use super::attributes::{Attributes, Stated};
+use super::declaration::Declaration;
 use super::feature::Feature;
 use super::folder::{Folder, LayerKind};
 use super::index;
 use super::layer::{VectorLayer, Wanted};
 use super::lines::{self, LineOptions};
-use super::mapping::{Declaration, Declarations};
+use super::mapping::Declarations;
 use super::raster::TerrainFile;
 use super::supports::{Support, Supports};
 use super::{Layers, Obstacles, ReadOptions, runways, structures};
 use crate::aerodrome::Aerodrome;
 use crate::answer::{LayerAnswer, NotAssessed};
 use crate::error::{Caution, Cautions, Error, Result};
-use crate::obstacle::{Obstacle, ObstacleKind, VerticalReference};
+use crate::obstacle::{Obstacle, ObstacleKind, Shape, VerticalReference};
 
 /// How much wider than the window supports are read, degrees: lines that touch the window have
 /// spans that end outside it, by no more than the longest plausible span (1500 m; 0.03 degrees of
@@ -150,16 +151,25 @@ impl Reading<'_> {
         }
         let near = Wanted {
             window,
-            points: false,
+            points: window.is_some(),
         };
-        let layers = self.read(LayerKind::PowerLines, near)?;
+        let mut unsure = Vec::new();
+        let mut layers = self.read(LayerKind::PowerLines, near)?;
+        for layer in &mut layers {
+            unsure.append(&mut layer.points);
+        }
+        // Those in the window are features of the layer, and known by their tags.
+        unsure.retain(|place| {
+            let bounds = index::bounds(&Shape::Point(*place));
+            window.is_some_and(|window| !window.touches(&bounds))
+        });
         for layer in &layers {
             let attributes = attributes(&self.declarations.power_lines, layer);
             for feature in layer.features.iter().filter(|f| structures::is_support(f)) {
                 records.extend(support_records(feature, &attributes, &mut self.cautions));
             }
         }
-        let mut supports = Supports::new(records, &elsewhere);
+        let mut supports = Supports::new(records, &elsewhere).with_unsure(&unsure);
         let options = LineOptions {
             assumed_sag: self.options.assumed_sag,
             estimate_heights: self.options.estimate_line_heights,

@@ -4,10 +4,10 @@
 
 use geo::Geometry;
 
-use super::aerodromes::{Aerodromes, areas, extend, length};
+use super::aerodromes::{Aerodromes, areas, extend, is_too_wide, length};
+use super::declaration::Declaration;
 use super::feature::Feature;
 use super::layer::VectorLayer;
-use super::mapping::Declaration;
 use crate::aerodrome::{Runway, RunwayEnd};
 use crate::error::Cautions;
 use crate::frame::{LonLat, geodesic};
@@ -48,7 +48,15 @@ pub fn add(
             );
             continue;
         };
-        if let Some(area) = areas(feature) {
+        let area = areas(feature);
+        if area.as_ref().is_some_and(is_too_wide) {
+            cautions.feature(
+                &layer.file,
+                &feature.label,
+                "is more than 60 km across, wider than any aerodrome",
+                "its outline is left out",
+            );
+        } else if let Some(area) = area {
             extend(&mut aerodrome.movement_area, area);
         }
         if let Some(point) = end_point(feature, declaration) {

@@ -121,11 +121,15 @@ fn coordinate(position: &Position, crs: &Crs) -> Result<Coord<f64>, String> {
         } else {
             ": the coordinates are not degrees"
         };
-        return Err(format!("the latitude {lat} is beyond 90 degrees{advice}"));
+        return Err(format!(
+            "the latitude {} is beyond 90 degrees{advice}",
+            shown(lat)
+        ));
     }
     if lon.abs() > WIDEST_LONGITUDE_DEG {
         return Err(format!(
-            "the longitude {lon} is beyond 360 degrees: the coordinates are not degrees"
+            "the longitude {} is beyond 360 degrees: the coordinates are not degrees",
+            shown(lon)
         ));
     }
     let place = LonLat::wrapped(lon, lat);
@@ -133,6 +137,15 @@ fn coordinate(position: &Position, crs: &Crs) -> Result<Coord<f64>, String> {
         x: place.lon(),
         y: place.lat(),
     })
+}
+
+/// A coordinate as it was written, unless that takes a line of zeros.
+fn shown(coordinate: f64) -> String {
+    if coordinate.abs() < 1e9 {
+        coordinate.to_string()
+    } else {
+        format!("{coordinate:e}")
+    }
 }
 
 /// What is wrong with a geometry that is JSON but not GeoJSON, if it can be told.

@@ -8,8 +8,9 @@ use rstar::primitives::GeomWithData;
 use rstar::{AABB, RTree};
 
 use crate::frame::{LonLat, distance};
-use crate::obstacle::{Obstacle, Shape, Top};
+use crate::obstacle::{Obstacle, Permanence, Shape, Top};
 use crate::site::FeatureRef;
+use crate::units::Metres;
 
 /// How far a support may lie from a vertex of its line and still be that vertex: lines and their
 /// supports share coordinates in OpenStreetMap, and come from one survey elsewhere, so 2 m only has
@@ -25,6 +26,8 @@ const LEAST_METRES_PER_DEGREE: f64 = 110_574.0;
 pub struct Supports {
     tree: RTree<GeomWithData<[f64; 2], Option<usize>>>,
     records: Vec<Support>,
+    /// Points of the lines' own files that were not looked at: some are supports.
+    unsure: RTree<[f64; 2]>,
     vertices: HashSet<(u64, u64, Option<u64>)>,
 }
 
@@ -67,21 +70,39 @@ impl Supports {
         Self {
             tree: RTree::bulk_load(entries),
             records,
+            unsure: RTree::new(),
             vertices: HashSet::new(),
         }
+    }
+
+    /// The same, knowing of points that may be supports; no line is cut at them.
+    #[must_use]
+    pub fn with_unsure(self, points: &[LonLat]) -> Self {
+        Self {
+            unsure: RTree::bulk_load(
+                points
+                    .iter()
+                    .map(|place| [place.lon(), place.lat()])
+                    .collect(),
+            ),
+            ..self
+        }
+    }
+
+    /// Whether a point that may be a support lies at a vertex.
+    #[must_use]
+    pub fn may_be_at(&self, place: LonLat) -> bool {
+        self.unsure
+            .locate_in_envelope(&envelope_about(place))
+            .next()
+            .is_some()
     }
 
     /// The support nearest to a vertex, within [`MATCH_DISTANCE_M`].
     #[must_use]
     pub fn at(&self, place: LonLat) -> Option<Found> {
-        let north = MATCH_DISTANCE_M / LEAST_METRES_PER_DEGREE;
-        let east = north / place.lat().to_radians().cos().max(1e-6);
-        let envelope = AABB::from_corners(
-            [place.lon() - east, place.lat() - north],
-            [place.lon() + east, place.lat() + north],
-        );
         self.tree
-            .locate_in_envelope(&envelope)
+            .locate_in_envelope(&envelope_about(place))
             .filter_map(|entry| {
                 let [lon, lat] = *entry.geom();
                 let metres = distance(place, LonLat::wrapped(lon, lat)).m();
@@ -91,8 +112,9 @@ impl Supports {
             .map(|(_, _, record)| Found { record })
     }
 
-    /// Gives a support without a height the one that its line states; the lowest if several do.
-    pub fn lend(&mut self, found: &Found, top: Option<Top>) {
+    /// Gives a support without a height the one that its line states, no better than the line's
+    /// accuracy; the lowest if several do.
+    pub fn lend(&mut self, found: &Found, top: Option<Top>, line_accuracy: [Metres; 2]) {
         let Some(support) = found.record.and_then(|index| self.records.get_mut(index)) else {
             return;
         };
@@ -105,6 +127,12 @@ impl Supports {
             (known, new) => new.or(known),
         };
         support.obstacle.top = lower;
+        if lower.is_some() {
+            let obstacle = &mut support.obstacle;
+            let [horizontal, vertical] = line_accuracy;
+            obstacle.horizontal_accuracy = obstacle.horizontal_accuracy.max(horizontal);
+            obstacle.vertical_accuracy = obstacle.vertical_accuracy.max(vertical);
+        }
     }
 
     /// The top of a support: its own, else what the line lends.
@@ -115,6 +143,29 @@ impl Supports {
             Some(support) => support.own_top.or(lent),
             None => lent,
         }
+    }
+
+    /// Horizontal and vertical accuracy of a support; zero where it has no record.
+    #[must_use]
+    pub fn accuracy_of(&self, found: &Found) -> [Metres; 2] {
+        found
+            .record
+            .and_then(|index| self.records.get(index))
+            .map_or([Metres::ZERO; 2], |support| {
+                [
+                    support.obstacle.horizontal_accuracy,
+                    support.obstacle.vertical_accuracy,
+                ]
+            })
+    }
+
+    /// Whether a support stays.
+    #[must_use]
+    pub fn permanence_of(&self, found: &Found) -> Permanence {
+        found
+            .record
+            .and_then(|index| self.records.get(index))
+            .map_or(Permanence::Permanent, |support| support.obstacle.permanence)
     }
 
     /// The feature of a support.
@@ -141,4 +192,14 @@ impl Supports {
             .map(|support| support.obstacle)
             .collect()
     }
+}
+
+/// A box in degrees about a place, no smaller than [`MATCH_DISTANCE_M`].
+fn envelope_about(place: LonLat) -> AABB<[f64; 2]> {
+    let north = MATCH_DISTANCE_M / LEAST_METRES_PER_DEGREE;
+    let east = north / place.lat().to_radians().cos().max(1e-6);
+    AABB::from_corners(
+        [place.lon() - east, place.lat() - north],
+        [place.lon() + east, place.lat() + north],
+    )
 }

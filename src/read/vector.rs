@@ -10,9 +10,10 @@ use geojson::JsonObject;
 use serde_json::Value;
 
 use super::crs::Crs;
+use super::declaration::Declaration;
 use super::feature::{Bounds, Feature, label};
 use super::layer::{Filter, VectorLayer, Wanted};
-use super::mapping::Declaration;
+use super::messages::{self, first_line, reason};
 use super::shape;
 use crate::error::{Error, Result};
 use crate::frame::LonLat;
@@ -32,7 +33,7 @@ pub fn open(
     drivers: &[&str],
     options: &[&str],
 ) -> Result<Dataset> {
-    silence();
+    messages::silence();
     if path.is_dir() {
         return Err(Error::new(
             "is a folder, not a file",
@@ -68,28 +69,6 @@ pub fn open(
     })
 }
 
-/// GDAL's reason in one line, without its names of functions and without the path.
-#[must_use]
-pub fn reason(error: &gdal::errors::GdalError) -> String {
-    let text = match error {
-        gdal::errors::GdalError::CplError { msg, .. }
-        | gdal::errors::GdalError::NullPointer { msg, .. } => msg.clone(),
-        other => other.to_string(),
-    };
-    let line = text.lines().next().unwrap_or_default().trim().to_owned();
-    if line.is_empty() {
-        "no reason given".to_owned()
-    } else {
-        line
-    }
-}
-
-/// Keeps GDAL from printing; its errors still come back as values.
-pub fn silence() {
-    static ONCE: std::sync::Once = std::sync::Once::new();
-    ONCE.call_once(|| gdal::config::set_error_handler(|_, _, _| {}));
-}
-
 /// Reads a vector file through GDAL.
 ///
 /// # Errors
@@ -100,12 +79,13 @@ pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted) -> Result<Ve
         .extension()
         .map(|extension| extension.to_string_lossy().to_lowercase())
         .unwrap_or_default();
-    let driver = match extension.as_str() {
-        "shp" => "ESRI Shapefile",
-        "gpkg" => "GPKG",
-        "fgb" => "FlatGeobuf",
-        "kml" => "KML",
-        "csv" => "CSV",
+    let drivers: &[&str] = match extension.as_str() {
+        "shp" => &["ESRI Shapefile"],
+        "gpkg" => &["GPKG"],
+        "fgb" => &["FlatGeobuf"],
+        // The second knows names and descriptions only; the first may not be built in.
+        "kml" => &["LIBKML", "KML"],
+        "csv" => &["CSV"],
         other => {
             return Err(Error::new(
                 format!("its extension \".{other}\" is not one that eaves reads"),
@@ -113,9 +93,10 @@ pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted) -> Result<Ve
             ));
         }
     };
+    let is_csv = extension == "csv";
     let longitudes = format!("X_POSSIBLE_NAMES={LONGITUDE_COLUMNS}");
     let latitudes = format!("Y_POSSIBLE_NAMES={LATITUDE_COLUMNS}");
-    let options: &[&str] = if driver == "CSV" {
+    let options: &[&str] = if is_csv {
         &[
             &longitudes,
             &latitudes,
@@ -129,7 +110,7 @@ pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted) -> Result<Ve
     let dataset = open(
         path,
         GdalOpenFlags::GDAL_OF_VECTOR | GdalOpenFlags::GDAL_OF_READONLY,
-        &[driver],
+        drivers,
         options,
     )?;
     let tables = tables(&dataset);
@@ -168,7 +149,7 @@ pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted) -> Result<Ve
             };
             Crs::declared(&definition)?
         }
-        (None, None) if driver == "CSV" => Crs::wgs84(),
+        (None, None) if is_csv => Crs::wgs84(),
         (None, None) => {
             return Err(Error::new(
                 "does not say its coordinate reference system",
@@ -180,10 +161,12 @@ pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted) -> Result<Ve
     let mut total = 0;
     let mut parsed = Vec::new();
     let mut points = Vec::new();
+    let stated = layer.try_feature_count();
+    let _before = messages::failure();
     for feature in layer.features() {
         let index = total;
         total += 1;
-        let outcome = to_feature(&feature, driver, index, &crs, &filter);
+        let outcome = to_feature(&feature, index, &crs, &filter);
         if let Some(outcome) = outcome {
             if wanted.points
                 && let Ok(Feature {
@@ -198,10 +181,24 @@ pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted) -> Result<Ve
             }
         }
     }
+    if let Some(why) = messages::failure() {
+        return Err(Error::new(
+            format!("cannot be read to its end ({})", first_line(&why)),
+            "copy or export it again; it may be truncated",
+        ));
+    }
+    if let Some(stated) = stated
+        && usize::try_from(stated) != Ok(total)
+    {
+        return Err(Error::new(
+            format!("holds {total} features and says it has {stated}"),
+            "copy or export it again; it may be truncated",
+        ));
+    }
     let mut read = VectorLayer::gathered(path, total, &crs, parsed);
     read.points = points;
     read.note_operation(&crs)?;
-    if driver == "CSV" && declaration.crs.is_none() {
+    if is_csv && declaration.crs.is_none() {
         read.crs = "WGS 84 (CSV, none declared)".to_owned();
     }
     Ok(read)
@@ -217,7 +214,6 @@ type Outcome = std::result::Result<Feature, (String, String)>;
 /// A feature and whether it is near the window.
 fn to_feature(
     feature: &gdal::vector::Feature<'_>,
-    driver: &str,
     index: usize,
     crs: &Crs,
     filter: &Filter,
@@ -230,10 +226,7 @@ fn to_feature(
     }
     let id = properties
         .iter()
-        .find(|(name, _)| {
-            driver != "KML"
-                && (name.eq_ignore_ascii_case("id") || name.eq_ignore_ascii_case("osm_id"))
-        })
+        .find(|(name, _)| name.eq_ignore_ascii_case("id") || name.eq_ignore_ascii_case("osm_id"))
         .and_then(|(_, value)| match value {
             Value::String(text) if !text.is_empty() => {
                 Some(geojson::feature::Id::String(text.clone()))

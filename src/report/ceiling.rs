@@ -41,6 +41,12 @@ pub fn write(page: &mut Page, assessment: &Assessment) {
             }
         }
     };
+    if pair.is_some_and(|pair| pair.above_ground.value_m <= 0.0) {
+        page.line(
+            2,
+            "That is not above the ground: where it governs, this rule leaves no height at all.",
+        );
+    }
     if !ceiling.conditions.is_empty() {
         page.line(2, "It depends on what eaves cannot check:");
         for condition in &ceiling.conditions {

@@ -47,7 +47,26 @@ pub fn indented(answer: &impl Serialize) -> Result<String> {
         )
     })?;
     text.push('\n');
-    Ok(text)
+    Ok(escaped(&text))
+}
+
+/// JSON text with the characters that act on a terminal (other controls than the escaped ones,
+/// marks of writing direction) as `\uXXXX`; they can only stand in its strings.
+fn escaped(text: &str) -> String {
+    let mut escaped = String::with_capacity(text.len());
+    for character in text.chars() {
+        match character {
+            '\u{7f}'..='\u{9f}'
+            | '\u{200e}'
+            | '\u{200f}'
+            | '\u{2028}'..='\u{202e}'
+            | '\u{2066}'..='\u{2069}' => {
+                escaped.push_str(&format!("\\u{:04x}", u32::from(character)));
+            }
+            _ => escaped.push(character),
+        }
+    }
+    escaped
 }
 
 /// The path of the first number beyond [`GREATEST`].

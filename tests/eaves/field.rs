@@ -289,3 +289,32 @@ fn a_structure_raises_a_cap_by_its_own_top() {
     let far = Xy::new(400.0 * FT + 0.1, 0.0);
     assert_eq!(limit.governor(far).leaf, 0);
 }
+
+/// A triangle that rounding leaves between flat and thin, such as one cut from a wall with a vertex
+/// too many, holds no far point of its own line: the sign of the rounding must not decide.
+#[test]
+fn a_flat_triangle_does_not_reach_along_its_line() {
+    let mut numbers = crate::cover::Numbers(3);
+    for _ in 0..20_000 {
+        let from = Xy::new(
+            numbers.between(-900.0, 900.0),
+            numbers.between(-900.0, 900.0),
+        );
+        let to = Xy::new(
+            from.x + numbers.between(-20.0, 20.0),
+            from.y + numbers.between(-20.0, 20.0),
+        );
+        let on = |share: f64| from.towards(to, share);
+        let wall = Convex::triangle([from, on(numbers.next()), to]);
+        let length = from.distance(to);
+        for share in [numbers.between(2.0, 40.0), numbers.between(-40.0, -1.0)] {
+            let beyond = if share > 0.0 { share - 1.0 } else { -share };
+            let found = wall.distance(on(share));
+            assert!(
+                (found - beyond * length).abs() < 1e-6,
+                "{found} instead of {}",
+                beyond * length
+            );
+        }
+    }
+}

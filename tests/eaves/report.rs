@@ -20,12 +20,30 @@ fn golden(name: &str, text: &str) {
         std::fs::write(&path, text).unwrap();
     }
     let kept = std::fs::read_to_string(&path).unwrap_or_default();
-    assert_eq!(
+    same_text(
         text,
-        kept,
-        "{} changed; EAVES_ACCEPT=1 accepts it",
-        path.display()
+        &kept,
+        &format!("{}; EAVES_ACCEPT=1 accepts it", path.display()),
     );
+}
+
+/// Fails with the first line that differs, not with both texts in full.
+pub fn same_text(made: &str, wanted: &str, what: &str) {
+    if made == wanted {
+        return;
+    }
+    let mut lines = made.lines().zip(wanted.lines()).enumerate();
+    match lines.find(|(_, (made, wanted))| made != wanted) {
+        Some((number, (made, wanted))) => panic!(
+            "line {} differs from {what}\n  made:   {made}\n  wanted: {wanted}",
+            number + 1
+        ),
+        None => panic!(
+            "{} lines instead of {} in {what}",
+            made.lines().count(),
+            wanted.lines().count()
+        ),
+    }
 }
 
 fn pages() -> Vec<String> {

@@ -103,9 +103,10 @@ fn the_demo_is_as_expected() {
     for name in ["report.txt", "assessment.json"] {
         let made = std::fs::read_to_string(folder.join(name)).unwrap();
         let wanted = std::fs::read_to_string(expected.join(name)).unwrap();
-        assert!(
-            made == wanted,
-            "{name} differs from demo-layers/expected; accept a wanted change with: .ci/demo demo-layers/expected"
+        crate::report::same_text(
+            &made,
+            &wanted,
+            &format!("demo-layers/expected/{name}; a wanted change: .ci/demo demo-layers/expected"),
         );
     }
     for name in ["figure.png", "figure.svg"] {

@@ -464,3 +464,130 @@ fn a_substitute_reference_is_named_and_leaves_the_question_open() {
     assert!(ring.is_substitute);
     assert!(!assessment.is_decided());
 }
+
+/// Two reaches that overlap by less than the search can tell apart leave the level of a low mast
+/// beneath them standing: the obstacle named is the one that the certified ceiling comes from.
+#[test]
+fn a_search_that_stops_short_names_the_lower_shield() {
+    let line = |x: f64| span((x, -200.0), (x, 200.0), 60.0, Some(Sag::Included), 0.0);
+    let all = layers(
+        vec![],
+        vec![line(-99.9997), line(99.9997), mast(0.0, 0.0, 20.0, 0.0)],
+    );
+    let answer = assess(
+        &question(&[rectangle(-20.3, -20.1, 41.7, 40.0)], "plain"),
+        &all,
+    )
+    .unwrap();
+    assert_eq!(ceiling_above_ground(&answer), 10.0);
+    let named = answer.shielding[0].lowest_shielding.as_ref().unwrap();
+    assert_eq!(named.trusted_top_m_agl, Height::of(20.0), "{}", named.title);
+}
+
+/// No accuracy, however absurd, overflows the budget.
+#[test]
+fn an_absurd_accuracy_is_answered() {
+    for accuracy in [1e15, 1e17, 1e300, f64::MAX] {
+        let question = Question {
+            ground_accuracy: Some(Metres::of(accuracy)),
+            ..question(&[rectangle(-20.0, -20.0, 40.0, 40.0)], "plain")
+        };
+        let answer = assess(&question, &layers(vec![], vec![mast(0.0, 0.0, 20.0, 0.0)])).unwrap();
+        for pair in answer.ceiling.whole.iter() {
+            assert!(pair.above_ground.value_m < 0.0);
+        }
+    }
+}
+
+/// A building whose outline crosses itself shields from its edges only: a triangle cut from it may
+/// lie outside it.
+#[test]
+fn an_outline_that_crosses_itself_is_its_edges() {
+    let corner = |x: f64, y: f64| {
+        let at = place(x, y);
+        geo::Coord {
+            x: at.lon(),
+            y: at.lat(),
+        }
+    };
+    let frame = LocalFrame::about(origin());
+    for corners in [
+        vec![
+            (0.0, 0.0),
+            (40.0, 30.0),
+            (40.0, 0.0),
+            (0.0, 30.0),
+            (0.0, 0.0),
+        ],
+        vec![
+            (0.0, 0.0),
+            (40.0, 0.0),
+            (40.0, 10.0),
+            (10.0, 10.0),
+            (10.0, -20.0),
+            (0.0, -20.0),
+            (0.0, 0.0),
+        ],
+        vec![(0.0, 0.0), (40.0, 0.0), (0.0, 0.0)],
+    ] {
+        let ring: geo::LineString<f64> = corners.iter().map(|&(x, y)| corner(x, y)).collect();
+        let outline = geo::Polygon::new(ring, vec![]);
+        let pieces = eaves::plan::outline_pieces(&frame, &outline);
+        assert!(!pieces.is_empty());
+        for piece in &pieces {
+            for pair in piece.corners().windows(2) {
+                let middle = pair[0].towards(pair[1], 0.5);
+                // Every side of every piece lies on an edge of the outline.
+                let off = corners
+                    .windows(2)
+                    .map(|edge| {
+                        let (from, to) =
+                            (Xy::new(edge[0].0, edge[0].1), Xy::new(edge[1].0, edge[1].1));
+                        eaves::field::convex::nearest_on_segment(from, to, middle).distance(middle)
+                    })
+                    .fold(f64::INFINITY, f64::min);
+                assert!(off < 1e-3, "{middle:?} is {off} m off");
+            }
+        }
+    }
+}
+
+/// The farthest distance from several runway ends: never below the Karney distance from the
+/// farther corner, and within 0.1 m of it at 30 km.
+#[test]
+fn the_farthest_distance_from_runway_ends_is_close_at_thirty_kilometres() {
+    use eaves::distance::{Measured, Target};
+    let area = area(origin(), &[rectangle(-500.0, -500.0, 1_000.0, 1_000.0)]);
+    let plan = eaves::plan::Plan::of(&area).unwrap();
+    let measured = Measured::new(&area, &plan);
+    let (near, far) = (place(30_000.0, 0.0), place(32_000.0, 100.0));
+    let ends = Target::Places(vec![(near, None), (far, None)]);
+    let found = measured.farthest(&ends).unwrap().m();
+    let true_farthest = [(-500.0, -500.0), (-500.0, 500.0)]
+        .map(|(x, y)| eaves::frame::distance(near, place(x, y)).m())
+        .into_iter()
+        .fold(0.0, f64::max);
+    assert!(found >= true_farthest, "{found} {true_farthest}");
+    assert!(found - true_farthest < 0.002, "{found} {true_farthest}");
+}
+
+/// Terrain that is given and does not reach the site leaves the ground unknown: that is not the
+/// same as no terrain, where flat ground is assumed and said.
+#[test]
+fn terrain_elsewhere_leaves_the_ground_unknown() {
+    let data = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-layers/terrain.tif");
+    let mut with = layers(vec![], vec![mast(0.0, 0.0, 40.0, 0.0)]);
+    with.terrain = Some(eaves::read::raster::TerrainFile::open(&data).unwrap());
+    let mut ask = question(&[rectangle(-5.0, -5.0, 10.0, 10.0)], "plain");
+    ask.site_elevation = None;
+    let assessment = assess(&ask, &with).unwrap();
+    assert!(assessment.ceiling.whole.is_none() && assessment.ceiling.determined_part.is_none());
+    assert!(
+        assessment
+            .ceiling
+            .undetermined
+            .iter()
+            .any(|reason| matches!(reason, Undetermined::GroundUnknown { share } if *share == 1.0))
+    );
+    assert_eq!(assessment.ground.highest_m_amsl, None);
+}
