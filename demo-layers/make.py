@@ -292,6 +292,36 @@ def bottleneck(flat, local, lines, supports, others):
         left = left.difference(cover)
 
 
+def beside(end, bearing, place):
+    """Along-track distance beyond an end and distance to the right: the foot is found by halving."""
+    def foot(along):
+        lon, lat, back = GEOD.fwd(*end, bearing, along)
+        azimuth, _, away = GEOD.inv(lon, lat, *place)
+        turn = math.radians(azimuth - back - 180.0)
+        return away * math.cos(turn), away * math.sin(turn)
+    low, high = -50_000.0, 50_000.0
+    while high - low > 1e-6:
+        middle = (low + high) / 2
+        low, high = (middle, high) if foot(middle)[0] > 0.0 else (low, middle)
+    return low, foot(low)[1]
+
+
+def measure_runways(flat, local, corners):
+    """Offsets from the extended centrelines, and the share within 5 km of each centreline."""
+    for runway in json.loads((HERE / "runways.geojson").read_text())["features"]:
+        low, high = runway["geometry"]["coordinates"]
+        for name, end, other in (("low", low, high), ("high", high, low)):
+            bearing = GEOD.inv(*end, *other)[0] + 180.0
+            found = [beside(end, bearing, corner) for corner in corners]
+            along, right = zip(*found)
+            print(f"{runway['id']} beyond the {name} end, bearing {bearing % 360:.2f}: "
+                  f"{min(along):.2f} to {max(along):.2f} m, right {min(right):.2f} to {max(right):.2f} m")
+        line = transform(local, LineString([low, high]))
+        near = flat.intersection(line.buffer(5_000.0, quad_segs=2048))
+        print(f"{runway['id']} centreline: {line.distance(flat):.2f} m from the area, "
+              f"share within 5 km {near.area / flat.area:.4f}")
+
+
 def measure():
     """What the written files say, measured from the files alone."""
     site = read("area.geojson")["area"]
@@ -324,6 +354,7 @@ def measure():
     wrong = transform(local, others["crane"]).buffer(100.0, quad_segs=512)
     print(f"left uncovered if the crane were a shield: {left.difference(wrong).area:.1f} m2")
     bottleneck(flat, local, lines, supports, others)
+    measure_runways(flat, local, corners)
     with rasterio.open(HERE / "terrain.tif") as file:
         heights, profile = file.read(1), file.transform
         known = heights[heights != NO_DATA]

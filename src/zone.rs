@@ -387,7 +387,7 @@ impl Site<'_> {
             .into_iter()
             .map(|place| self.frame.to_plane(place))
             .collect();
-        Some(chain.windows(2).map(|pair| Convex::hull(pair)).collect())
+        Some(chain.windows(2).map(Convex::hull).collect())
     }
 
     fn capsule(&self, runway: &Runway, radius: Metres) -> Result<Placed, String> {

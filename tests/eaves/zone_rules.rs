@@ -711,3 +711,63 @@ fn a_figure_draws_zones_when_asked() {
     assert_eq!(scene.legend.len(), without.legend.len() + 1);
     assert!(scene.legend.len() <= 11);
 }
+
+/// The demo beside what `demo-layers/make.py` measures of it with pyproj and shapely: offsets from the
+/// extended centrelines to a centimetre, shares within 5 km of each runway.
+#[test]
+fn the_demo_lies_where_pyproj_says() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-layers");
+    let area = eaves::read::operating_area(&folder.join("area.geojson"), None).unwrap();
+    let found = eaves::read::layers(&folder, &eaves::read::ReadOptions::default()).unwrap();
+    let mut ask = question(&small(0.0, 0.0), "plain");
+    ask.area = area.area;
+    let assessment = assess(&ask, &found).unwrap();
+    let expected = [
+        ("10", -4_384.58, -3_891.42, 4_064.67, 4_595.54),
+        ("28", 2_491.41, 2_984.57, -4_595.54, -4_064.67),
+        ("02", -5_317.75, -4_754.34, -3_167.24, -2_672.20),
+        ("20", 3_854.34, 4_417.76, 2_672.20, 3_167.24),
+    ];
+    let ends: Vec<_> = assessment
+        .runways
+        .iter()
+        .flat_map(|runway| &runway.ends)
+        .collect();
+    assert_eq!(ends.len(), expected.len());
+    for (end, (name, near, far, left, right)) in ends.into_iter().zip(expected) {
+        assert_eq!(end.designator.as_deref(), Some(name));
+        let out = end.outbound.as_ref().unwrap();
+        let offsets = [
+            out.along_least_m,
+            out.along_most_m,
+            out.right_least_m,
+            out.right_most_m,
+        ];
+        for (found, expected) in offsets.into_iter().zip([near, far, left, right]) {
+            assert!(
+                (found.m() - expected).abs() < 0.011,
+                "{name}: {found:?}, {expected}"
+            );
+        }
+    }
+    let shares: Vec<f64> = assessment
+        .zones
+        .iter()
+        .filter(|zone| zone.state == ZoneState::Straddles)
+        .map(|zone| zone.share_inside.unwrap())
+        .collect();
+    assert_eq!(shares.len(), 2);
+    for (share, expected) in shares.into_iter().zip([0.2857, 0.3786]) {
+        assert!(
+            share >= expected - 5e-5 && share < expected + 4e-4,
+            "{share}, {expected}"
+        );
+    }
+    for (runway, expected) in assessment.runways.iter().zip([4_790.60, 4_725.04]) {
+        let away = runway.centreline_m.unwrap().m();
+        assert!(
+            away <= expected + 0.005 && away > expected - 0.02,
+            "{away}, {expected}"
+        );
+    }
+}
