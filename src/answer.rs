@@ -10,6 +10,7 @@ use geo::MultiPolygon;
 use serde::{Serialize, Serializer};
 
 use crate::aerodrome::{Aerodrome, AerodromeKind};
+use crate::airspace::answer::AirspaceAnswer;
 use crate::error::Caution;
 use crate::frame::LonLat;
 use crate::obstacle::{ObstacleKind, Shape};
@@ -56,6 +57,8 @@ pub struct Assessment {
     pub ceiling: CeilingAnswer,
     /// The answer to a wished height, if one was given.
     pub wish: Option<WishAnswer>,
+    /// Airspace volumes; none when the folder has no airspace layer.
+    pub airspace: Option<AirspaceAnswer>,
     /// What was not assessed, and why.
     pub not_assessed: Vec<NotAssessed>,
     /// Defects in the data and assumptions made, with their effect.
@@ -80,6 +83,10 @@ impl Assessment {
                 .wish
                 .as_ref()
                 .is_none_or(|wish| wish.state != WishState::Undetermined)
+            && self
+                .airspace
+                .as_ref()
+                .is_none_or(AirspaceAnswer::is_decided)
             && self.aerodromes.iter().all(|aerodrome| {
                 aerodrome
                     .rings

@@ -3,11 +3,13 @@
 //! Joins the rule profile with the fields and the search. Not here: reading files, and wording.
 
 mod aerodromes;
+mod airspace;
 mod budget;
 mod ceiling;
 mod expression;
 mod ground;
 mod obstacles;
+mod outline;
 mod shielding;
 mod wish;
 
@@ -24,7 +26,7 @@ use crate::plan::{LAYOUT_ERROR_M, Plan};
 use crate::profile::Profile;
 use crate::read::{Layers, window_about};
 use crate::site::OperatingArea;
-use crate::units::{Altitude, Height, Metres};
+use crate::units::{Altitude, Height, Metres, Pressure};
 use crate::variation::variation;
 
 use expression::Expression;
@@ -52,6 +54,8 @@ pub struct Question {
     pub ground_accuracy: Option<Metres>,
     /// How near the certified ceiling must come to the true one.
     pub tolerance: Metres,
+    /// The QNH that flight levels are converted with; a plausible range without one.
+    pub qnh: Option<Pressure>,
 }
 
 /// How far around the area obstacles are drawn.
@@ -109,6 +113,8 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
     let wish = question
         .wish
         .map(|height| wish::answer(height, &ceiling, &expression, &plan, &ground));
+    let airspace = (layers.airspace.as_ref())
+        .map(|volumes| airspace::answer(question, volumes, &plan, &ground, &ceiling));
     let (within_reach, surroundings) = nearby.answers(&plan, &ground, widest_reach);
     note_unusable(&within_reach, &mut not_assessed);
     not_assessed.push(NotAssessed {
@@ -157,6 +163,7 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         shielding,
         ceiling,
         wish,
+        airspace,
         not_assessed,
         cautions: cautions.into_vec(),
         layers: layers.summaries.clone(),

@@ -136,6 +136,9 @@ fn bare_numbers(assessment: &Assessment) -> Vec<(&'static str, f64)> {
             Undetermined::NoShield | Undetermined::NotCertified => {}
         }
     }
+    for volume in assessment.airspace.iter().flat_map(|it| &it.volumes) {
+        numbers.push(("airspace.volumes.share_inside", volume.share_inside));
+    }
     if let Some(wish) = &assessment.wish {
         numbers.push(("wish.share_allowed", wish.share_allowed));
     }
