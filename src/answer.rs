@@ -464,6 +464,11 @@ pub enum Undetermined {
         /// Share of the area, 0 to 1, rounded up by the method.
         share: f64,
     },
+    /// The floor of airspace over part of the area is not known, and the profile limits by it.
+    FloorUnknown {
+        /// The volumes with their lower limits.
+        volumes: Vec<String>,
+    },
     /// The search stopped before it could certify a bound that is of use.
     NotCertified,
 }

@@ -4,6 +4,7 @@
 //! its top at its highest, and it is taken as active at all times.
 
 use super::Question;
+use super::expression::AirspaceLeaf;
 use super::ground::SiteGround;
 use super::outline::outline;
 use crate::airspace::answer::{
@@ -16,6 +17,7 @@ use crate::field::Field;
 use crate::field::boundary::{Boundary, SignedDistance};
 use crate::field::cap::{CapAboveGround, CapAmsl};
 use crate::field::combine::Inside;
+use crate::field::floor::{Floor, FloorVolume};
 use crate::field::level::{Level, LevelAboveGround};
 use crate::frame::{LocalFrame, Xy};
 use crate::plan::Plan;
@@ -41,52 +43,149 @@ const fn limits(tolerance: f64) -> Limits {
     }
 }
 
-/// The volumes within the search radius.
-pub fn answer(
-    question: &Question,
-    volumes: &[Volume],
-    plan: &Plan,
-    ground: &SiteGround,
-    ceiling: &CeilingAnswer,
-) -> AirspaceAnswer {
-    let site = Site {
-        question,
-        plan,
-        ground,
-        top: operating_top(question, ceiling),
-        qnh: question.qnh.map_or(PLAUSIBLE_QNH, |stated| [stated; 2]),
-    };
-    let mut answers: Vec<VolumeAnswer> = volumes
-        .iter()
-        .filter_map(|volume| site.volume(volume))
-        .collect();
-    let farther = volumes.len() - answers.len();
-    answers.sort_by(|a, b| {
-        let key = |answer: &VolumeAnswer| match answer.in_plan {
-            InPlan::Outside => (1, answer.margin_m.m()),
-            InPlan::Inside | InPlan::Straddles => (
-                0,
-                answer
-                    .floor
-                    .and_then(|floor| floor.lowest_m_agl)
-                    .map_or(f64::NEG_INFINITY, Height::m),
-            ),
-        };
-        let (a_key, b_key) = (key(a), key(b));
-        a_key
-            .0
-            .cmp(&b_key.0)
-            .then(a_key.1.total_cmp(&b_key.1))
-            .then_with(|| a.title.cmp(&b.title))
-    });
-    AirspaceAnswer {
-        search_radius_m: question.search_radius,
-        qnh_hpa: question.qnh,
-        qnh_range_hpa: site.qnh,
-        top: site.top,
-        volumes: answers,
-        farther,
+/// The volumes of the layers laid out about a site.
+pub struct Overhead<'a> {
+    site: Site<'a>,
+    /// None without an airspace layer.
+    placed: Option<Vec<Placed<'a>>>,
+    volumes: usize,
+}
+
+/// A volume with its outline near the site.
+struct Placed<'a> {
+    record: &'a Volume,
+    boundary: Boundary,
+}
+
+impl<'a> Overhead<'a> {
+    /// Lays out the volumes that come within the search radius of the area.
+    pub fn of(
+        question: &'a Question,
+        volumes: Option<&'a [Volume]>,
+        plan: &'a Plan,
+        ground: &'a SiteGround,
+    ) -> Self {
+        let placed = volumes.map(|volumes| {
+            volumes
+                .iter()
+                .filter_map(|record| {
+                    let searched = searched(question, record);
+                    let boundary = outline(
+                        plan,
+                        &record.polygons,
+                        window_about(&question.area, searched),
+                        searched,
+                        record.horizontal_accuracy,
+                    )?;
+                    Some(Placed { record, boundary })
+                })
+                .collect()
+        });
+        Self {
+            site: Site {
+                question,
+                plan,
+                ground,
+                top: OperatingTop::Undetermined,
+                qnh: question.qnh.map_or(PLAUSIBLE_QNH, |stated| [stated; 2]),
+            },
+            placed,
+            volumes: volumes.map_or(0, <[Volume]>::len),
+        }
     }
+
+    /// The floors, at their lowest, of the volumes of some kinds (all for none) that may lie over
+    /// the area. A volume that does not state its kind is of every kind.
+    pub fn floors(&self, kinds: &[String]) -> AirspaceLeaf {
+        let mut leaf = AirspaceLeaf {
+            volumes: Vec::new(),
+            titles: Vec::new(),
+        };
+        let [low, _] = self.site.qnh;
+        for placed in self.placed.iter().flatten() {
+            let is_of_kind = kinds.is_empty()
+                || placed.record.kind.as_ref().is_none_or(|kind| {
+                    kinds.iter().any(|wanted| wanted.eq_ignore_ascii_case(kind))
+                });
+            let is_over = || {
+                let boundary = &placed.boundary;
+                self.site
+                    .plan
+                    .cells()
+                    .iter()
+                    .any(|cell| boundary.over(cell).low <= 0.0)
+            };
+            if !is_of_kind || !is_over() || self.site.ends_below_ground(&placed.record.upper.level)
+            {
+                continue;
+            }
+            let floor = match floor_level(&placed.record.lower.level, low) {
+                Some(FloorLevel::AboveGround(height)) => Floor::AboveGround(height),
+                Some(FloorLevel::Amsl(altitude)) if self.site.ground.is_amsl() => {
+                    Floor::Amsl(altitude)
+                }
+                Some(FloorLevel::Amsl(_)) | None => Floor::Undetermined,
+            };
+            leaf.volumes.push(FloorVolume {
+                boundary: placed.boundary.clone(),
+                floor,
+            });
+            leaf.titles.push(format!(
+                "{} ({})",
+                placed.record.title(),
+                placed.record.lower.stated
+            ));
+        }
+        leaf
+    }
+
+    /// The answer; none without an airspace layer.
+    pub fn answer(&self, ceiling: &CeilingAnswer) -> Option<AirspaceAnswer> {
+        let site = Site {
+            top: operating_top(self.site.question, ceiling),
+            ..self.site
+        };
+        let mut answers: Vec<VolumeAnswer> = self
+            .placed
+            .as_ref()?
+            .iter()
+            .filter_map(|placed| site.volume(placed.record, &placed.boundary))
+            .collect();
+        answers.sort_by(|a, b| {
+            order(a)
+                .0
+                .cmp(&order(b).0)
+                .then(order(a).1.total_cmp(&order(b).1))
+                .then_with(|| a.title.cmp(&b.title))
+        });
+        Some(AirspaceAnswer {
+            search_radius_m: site.question.search_radius,
+            qnh_hpa: site.question.qnh,
+            qnh_range_hpa: site.qnh,
+            top: site.top,
+            farther: self.volumes - answers.len(),
+            volumes: answers,
+        })
+    }
+}
+
+/// What answers are ordered by: those over the area first, the lowest floor first; then by distance.
+fn order(answer: &VolumeAnswer) -> (u8, f64) {
+    match answer.in_plan {
+        InPlan::Outside => (1, answer.margin_m.m()),
+        InPlan::Inside | InPlan::Straddles => (
+            0,
+            answer
+                .floor
+                .and_then(|floor| floor.lowest_m_agl)
+                .map_or(f64::NEG_INFINITY, Height::m),
+        ),
+    }
+}
+
+/// How far around the area an outline is laid out: what it may be wider by widens the search.
+fn searched(question: &Question, volume: &Volume) -> Metres {
+    question.search_radius + volume.horizontal_accuracy + Metres::of(1.0)
 }
 
 fn operating_top(question: &Question, ceiling: &CeilingAnswer) -> OperatingTop {
@@ -104,6 +203,7 @@ fn operating_top(question: &Question, ceiling: &CeilingAnswer) -> OperatingTop {
     }
 }
 
+#[derive(Clone, Copy)]
 struct Site<'a> {
     question: &'a Question,
     plan: &'a Plan,
@@ -123,21 +223,11 @@ struct Least {
 
 impl Site<'_> {
     /// The answer about one volume; none when it is beyond the search radius.
-    fn volume(&self, volume: &Volume) -> Option<VolumeAnswer> {
+    fn volume(&self, volume: &Volume, boundary: &Boundary) -> Option<VolumeAnswer> {
         let reach = self.question.search_radius;
-        // What the outline may be wider by also widens the search.
-        let searched = reach + volume.horizontal_accuracy + Metres::of(1.0);
-        let window = window_about(&self.question.area, searched);
-        let boundary = outline(
-            self.plan,
-            &volume.polygons,
-            window,
-            searched,
-            volume.horizontal_accuracy,
-        )?;
         let lowest = |upside_down: bool| {
             let field = SignedDistance {
-                boundary: &boundary,
+                boundary,
                 upside_down,
             };
             search::lowest(
@@ -160,7 +250,7 @@ impl Site<'_> {
             InPlan::Straddles
         };
         let told = boundary.beyond() - boundary.grown();
-        let stretch = LocalFrame::stretch(self.plan.radius() + searched);
+        let stretch = LocalFrame::stretch(self.plan.radius() + searched(self.question, volume));
         let mut answer = VolumeAnswer {
             title: volume.title(),
             ident: volume.ident.clone(),
@@ -176,14 +266,14 @@ impl Site<'_> {
             margin_m: Metres::of(nearest - nearest.max(0.0) * stretch),
             farthest_margin_m: Metres::of(farthest),
             margin_is_at_least: -nearest >= told || farthest.abs() >= told,
-            share_inside: self.share_inside(&boundary, in_plan),
+            share_inside: self.share_inside(boundary, in_plan),
             in_height: None,
             why: String::new(),
             floor: None,
             record: volume.clone(),
         };
         if in_plan != InPlan::Outside {
-            self.height(volume, &boundary, &mut answer);
+            self.height(volume, boundary, &mut answer);
         }
         Some(answer)
     }

@@ -81,7 +81,8 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
     let near = layers.obstacles.near(around);
     let nearby = Nearby::of(&near, &plan, &ground);
     let slack = placing_slack(&plan, widest_reach);
-    let expression = Expression::compile(&question.profile.expression, &nearby, slack);
+    let overhead = airspace::Overhead::of(question, layers.airspace.as_deref(), &plan, &ground);
+    let expression = Expression::compile(&question.profile.expression, &nearby, slack, &overhead);
 
     let variation = match variation(
         question.area.frame().origin(),
@@ -109,12 +110,20 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
     let aerodromes =
         aerodromes::answer(question, &layers.aerodromes, &measured, &plan, declination);
     let shielding = shielding::answer(&expression, &nearby, &plan, &ground);
-    let ceiling = ceiling::answer(question, &expression, &nearby, &plan, &ground, &shielding);
+    let has_airspace = layers.airspace.is_some();
+    let ceiling = ceiling::answer(
+        question,
+        &expression,
+        &nearby,
+        &plan,
+        &ground,
+        &shielding,
+        has_airspace,
+    );
     let wish = question
         .wish
         .map(|height| wish::answer(height, &ceiling, &expression, &plan, &ground));
-    let airspace = (layers.airspace.as_ref())
-        .map(|volumes| airspace::answer(question, volumes, &plan, &ground, &ceiling));
+    let airspace = overhead.answer(&ceiling);
     let (within_reach, surroundings) = nearby.answers(&plan, &ground, widest_reach);
     note_unusable(&within_reach, &mut not_assessed);
     not_assessed.push(NotAssessed {

@@ -16,6 +16,7 @@ pub mod boundary;
 pub mod cap;
 pub mod combine;
 pub mod convex;
+pub mod floor;
 pub mod ground;
 pub mod level;
 pub mod proximity;

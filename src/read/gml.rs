@@ -361,7 +361,7 @@ fn positions(node: Node<'_, '_>) -> Result<Vec<LonLat>, String> {
             numbers.push(value);
         }
     }
-    if numbers.len() % 2 != 0 {
+    if !numbers.len().is_multiple_of(2) {
         return Err("has positions of other than two numbers".to_owned());
     }
     if numbers.len() / 2 > MOST_POSITIONS {

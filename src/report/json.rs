@@ -133,7 +133,9 @@ fn bare_numbers(assessment: &Assessment) -> Vec<(&'static str, f64)> {
             Undetermined::GroundUnknown { share } => {
                 numbers.push(("ceiling.undetermined.share", *share));
             }
-            Undetermined::NoShield | Undetermined::NotCertified => {}
+            Undetermined::NoShield
+            | Undetermined::FloorUnknown { .. }
+            | Undetermined::NotCertified => {}
         }
     }
     for volume in assessment.airspace.iter().flat_map(|it| &it.volumes) {

@@ -3,9 +3,11 @@
 use eaves::airspace::answer::{AirspaceAnswer, InHeight, InPlan, OperatingTop, VolumeAnswer};
 use eaves::airspace::limit::Stated;
 use eaves::airspace::{End, Limit, Volume};
+use eaves::answer::Undetermined;
 use eaves::assess::{Question, assess};
 use eaves::field::boundary::{Boundary, Part, Ring, SignedDistance};
 use eaves::field::combine::{Side, Zone};
+use eaves::field::floor::{Floor, FloorVolume, Floors, Vertical};
 use eaves::field::ground::Ground;
 use eaves::field::level::{Level, LevelAboveGround};
 use eaves::field::{Cell, Field};
@@ -364,9 +366,97 @@ fn the_demo_as_shapely_measures_it() {
         (danger.in_plan, danger.in_height),
         (InPlan::Straddles, Some(InHeight::Yes))
     );
-    assert!(danger.share_inside >= 0.0503 && danger.share_inside < 0.0506);
+    assert!(danger.share_inside >= 0.0503 && danger.share_inside < 0.0514);
     assert!((danger.margin_m.m() + 76.0).abs() < 0.1);
     assert!((of("SYN R9").margin_m.m() - 9_751.8).abs() < 0.1);
+}
+
+/// A cap of 120 m that airspace limits, for volumes of the kind R and those without a kind.
+const LIMITED: &str = r#"
+title = "Limited by airspace"
+caution = "A test."
+reference = "reference_point"
+conditions = []
+rings = []
+[[height.lowest]]
+[height.lowest.cap]
+title = "cap"
+height = { value = 120, unit = "m", citation = "test", edition = "test", mark = "common_practice" }
+[[height.lowest]]
+[height.lowest.airspace]
+title = "floors of airspace"
+kinds = ["r"]
+"#;
+
+/// By hand: ground at 300 m AMSL; 1 200 ft are 365.76 m, so 65.76 m above ground, and the ceiling of
+/// the whole area is that of the part inside.
+#[test]
+fn airspace_limits_the_ceiling_where_the_profile_says_so() {
+    let asked = |volumes: Option<Vec<Volume>>| {
+        let mut question = question(&[rectangle(-200.0, -150.0, 400.0, 300.0)], "plain");
+        question.profile = eaves::profile::parse("limited", "limited.toml", LIMITED).unwrap();
+        let mut layers = site::layers(vec![], vec![]);
+        layers.airspace = volumes;
+        assess(&question, &layers).unwrap()
+    };
+    let half = |lower: &str, kind: Option<&str>| {
+        let mut volume = volume(&[rectangle(0.0, -1000.0, 2000.0, 2000.0)], lower, "UNL");
+        volume.kind = kind.map(str::to_owned);
+        volume
+    };
+    for (volume, above_ground, amsl, governs) in [
+        (
+            half("1200 ft AMSL", Some("R")),
+            65.76,
+            365.76,
+            "floors of airspace",
+        ),
+        (
+            half("1200 ft AMSL", None),
+            65.76,
+            365.76,
+            "floors of airspace",
+        ),
+        (
+            half("200 ft SFC", Some("R")),
+            60.96,
+            360.96,
+            "floors of airspace",
+        ),
+        (half("1200 ft AMSL", Some("CTR")), 120.0, 420.0, "cap"),
+        (half("2000 ft AMSL", Some("R")), 120.0, 420.0, "cap"),
+    ] {
+        let ceiling = asked(Some(vec![volume])).ceiling;
+        assert!(ceiling.conditions.is_empty());
+        let pair = ceiling.whole.unwrap();
+        assert!(
+            (pair.above_ground.value_m - above_ground).abs() < 0.011,
+            "{:?}",
+            pair.above_ground
+        );
+        assert!(
+            (pair.amsl.as_ref().unwrap().value_m - amsl).abs() < 0.011,
+            "{:?}",
+            pair.amsl
+        );
+        assert_eq!(pair.above_ground.governs, governs);
+        assert_eq!(
+            pair.above_ground.budget.last().unwrap().value_m,
+            pair.above_ground.value_m
+        );
+    }
+    // A floor that is not known leaves the ceiling undetermined there, and only there.
+    let unknown = asked(Some(vec![half("BY NOTAM", Some("R"))])).ceiling;
+    assert!(unknown.whole.is_none());
+    assert_eq!(unknown.determined_part.unwrap().above_ground.value_m, 120.0);
+    assert!(matches!(
+        unknown.undetermined.as_slice(),
+        [Undetermined::FloorUnknown { volumes }] if volumes.len() == 1
+    ));
+    // Without a layer the condition says so.
+    let absent = asked(None).ceiling;
+    assert!(absent.conditions[0].contains("no airspace layer"));
+    assert_eq!(absent.whole.unwrap().above_ground.value_m, 120.0);
 }
 
 fn star() -> impl Strategy<Value = Vec<(f64, f64)>> {
@@ -447,10 +537,27 @@ proptest! {
         let points: Vec<Xy> = outline.iter().map(|(x, y)| Xy::new(*x, *y)).collect();
         let edges = points.iter().zip(points.iter().cycle().skip(1)).map(|(a, b)| (*a, *b, true)).collect();
         let part = Part { exterior: Ring { edges }, holes: vec![] };
-        let boundary = Boundary::new(vec![part], 0.5, beyond);
+        let boundary = Boundary::new(vec![part.clone()], 0.5, beyond);
         let ground = Ground::level(300.0, 2.0);
         let level = LevelAboveGround { level: Level { leaf: 0, altitude: 400.0 }, ground: &ground };
-        let fields: [&dyn Field; 3] = [
+        let volumes: Vec<FloorVolume> = [Floor::AboveGround(60.0), Floor::Amsl(380.0), Floor::Undetermined]
+            .into_iter()
+            .zip([0.5, -40.0, -80.0])
+            .map(|(floor, grown)| FloorVolume {
+                boundary: Boundary::new(vec![part.clone()], grown, beyond),
+                floor,
+            })
+            .collect();
+        let floors = |count: usize, vertical| Floors {
+            leaf: 0,
+            volumes: &volumes[..count],
+            ground: &ground,
+            vertical,
+        };
+        let (amsl, above_ground) = (floors(2, Vertical::Amsl), floors(3, Vertical::AboveGround));
+        let fields: [&dyn Field; 5] = [
+            &amsl,
+            &above_ground,
             &SignedDistance { boundary: &boundary, upside_down: false },
             &SignedDistance { boundary: &boundary, upside_down: true },
             &level,
@@ -462,11 +569,13 @@ proptest! {
                 let mut next = Vec::new();
                 for cell in &cells {
                     let bounds = field.over(cell);
+                    prop_assert!(bounds.low <= bounds.determined_low);
                     for half in cell.halves().0 {
                         let inner = field.over(&half);
                         prop_assert!(inner.low >= bounds.low - 1e-9 && inner.high <= bounds.high + 1e-9);
                         for point in half.corners().iter().chain([&half.centre()]) {
                             let value = field.at(*point);
+                            prop_assert!(value == f64::NEG_INFINITY || value >= bounds.determined_low - 1e-9);
                             prop_assert!(value >= bounds.low - 1e-9 && value <= bounds.high + 1e-9);
                         }
                         next.push(half);
