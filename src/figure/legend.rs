@@ -1,4 +1,4 @@
-//! The legend: a sample and a line of text for each kind of mark in use, ten at most.
+//! The legend: a sample and a line of text for each kind of mark in use, eleven at most.
 //!
 //! Not here: the marks themselves.
 
@@ -114,6 +114,11 @@ fn entries(assessment: &Assessment) -> Vec<(Sample, Vec<MarkKind>, String)> {
             "Distance ring: value and reference on the line".into(),
         ),
         (
+            Sample::Airspace,
+            vec![K::Airspace],
+            "Airspace volume: its outline, limits as stated".into(),
+        ),
+        (
             Sample::Aerodrome,
             vec![K::Aerodrome, K::DistanceLine],
             "Aerodrome reference point, runway; shortest distance".into(),
@@ -132,6 +137,7 @@ enum Sample {
     NotShield,
     Estimate,
     Ring,
+    Airspace,
     Aerodrome,
 }
 
@@ -197,6 +203,7 @@ impl Sample {
             }
             Self::Estimate => vec![across(Pen::dashed(p::LINE, 3.0, Dash::Dots))],
             Self::Ring => vec![across(p::RING_PEN)],
+            Self::Airspace => vec![across(p::AIRSPACE_PEN)],
             Self::Aerodrome => {
                 let at = Point::new(frame.left + 9.0, middle.y);
                 let mut inks = vec![Ink::Line(

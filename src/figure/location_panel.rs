@@ -83,6 +83,7 @@ pub fn add(
     for (rank, aerodrome) in aerodromes.iter().take(MOST_WITH_RINGS).enumerate() {
         draw_rings(&mut panel, aerodrome, rank);
     }
+    super::airspace::draw(&mut panel, assessment, notes);
     area(&mut panel, assessment);
     site_extent(&mut panel, site);
     for (rank, aerodrome) in aerodromes.iter().enumerate() {

@@ -262,6 +262,8 @@ pub enum MarkKind {
     Estimate,
     /// Distance rings.
     Ring,
+    /// Airspace volumes.
+    Airspace,
     /// Aerodromes: reference point, runways, outlines.
     Aerodrome,
     /// The shortest line between an aerodrome and the area.
