@@ -359,6 +359,12 @@ def measure():
               f"{flat.intersection(outline).area / flat.area:.4f}, nearest {flat.distance(outline):.1f} m, "
               f"outline {flat.distance(outline.boundary):.1f} m")
     with rasterio.open(HERE / "terrain.tif") as file:
+        west, south, east, north = site.bounds
+        net = [(x, y) for x in numpy.linspace(west, east, 60) for y in numpy.linspace(south, north, 60)
+               if shapely.contains_xy(site, x, y)] + corners
+        highest = max(sampled(file, place) for place in net)
+        print(f"highest ground of the area: {highest:.2f} m AMSL; 1 300 ft are "
+              f"{1300 * 0.3048 - highest:.2f} m above it")
         heights, profile = file.read(1), file.transform
         known = heights[heights != NO_DATA]
         print(f"terrain: {known.min():.1f} to {known.max():.1f} m, {(heights == NO_DATA).sum()} cells "

@@ -31,11 +31,16 @@ pub fn draw(panel: &mut Panel, assessment: &Assessment, notes: &mut Vec<String>)
             MarkKind::Airspace,
             words(volume),
             along(&parts, &shares),
-            200 + rank as u32,
+            30 + rank as u32,
         );
         label.size = 10.0;
         label.clear = 1.0;
         label.colour = p::AIRSPACE;
+        // What the operating volume reaches, or may reach, is looked a place for everywhere.
+        label.essential = matches!(
+            volume.in_height,
+            Some(InHeight::Yes | InHeight::Undetermined)
+        );
         panel.want(label);
     }
     let beyond = airspace.volumes.len().saturating_sub(MOST_VOLUMES);

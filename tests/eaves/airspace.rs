@@ -217,6 +217,27 @@ fn a_qnh_is_typed_with_its_unit() {
     }
 }
 
+#[test]
+fn a_qnh_reaches_the_request() {
+    let typed = |extra: &[&str]| {
+        let words = ["eaves", "assess", "a.geojson", "--layers", "l"];
+        eaves::cli::parse(words.iter().chain(extra)).map(|cli| match cli.command {
+            eaves::cli::Command::Assess(it) => it.qnh,
+            other => panic!("{other:?}"),
+        })
+    };
+    assert_eq!(typed(&[]).unwrap(), None);
+    assert_eq!(
+        typed(&["--qnh", "1003hPa"]).unwrap(),
+        Some(Pressure::of(1003.0))
+    );
+    assert!(typed(&["--qnh", "1003"]).is_err());
+    for wrong in [0.0, -1.0, f64::NAN, f64::INFINITY] {
+        assert!(Pressure::new(wrong).is_err());
+        assert!(Pressure::of(wrong).hpa() > 0.0);
+    }
+}
+
 proptest! {
     /// Any text at all gives a limit, and only what is finite.
     #[test]
@@ -354,4 +375,32 @@ pub fn answered() -> AirspaceAnswer {
         ],
         farther: 3,
     }
+}
+
+/// Outlines and limits are drawn on the location panel, and the legend says what they are.
+#[test]
+fn volumes_are_on_the_figure() {
+    let scene = eaves::figure::resolve(
+        &crate::report_fixture::straddling(),
+        &eaves::figure::FigureOptions::default(),
+    )
+    .unwrap();
+    assert!(scene.shows(eaves::figure::scene::MarkKind::Airspace));
+    assert!(
+        scene
+            .legend
+            .iter()
+            .any(|line| line.starts_with("Airspace volume"))
+    );
+    let labels: Vec<&str> = scene
+        .labels
+        .iter()
+        .flat_map(|label| &label.lines)
+        .map(|line| line.text.as_str())
+        .collect();
+    assert!(labels.contains(&"GND to 2500 ft AMSL"), "{labels:?}");
+    assert!(
+        labels.contains(&"reached by the operating volume"),
+        "{labels:?}"
+    );
 }
