@@ -16,6 +16,7 @@ use geo::MultiPolygon;
 use serde::{Serialize, Serializer};
 
 use crate::aerodrome::{Aerodrome, AerodromeKind};
+use crate::airspace::answer::AirspaceAnswer;
 use crate::error::Caution;
 use crate::frame::LonLat;
 use crate::obstacle::{ObstacleKind, Shape};
@@ -66,6 +67,8 @@ pub struct Assessment {
     pub ceiling: CeilingAnswer,
     /// The answer to a wished height, if one was given.
     pub wish: Option<WishAnswer>,
+    /// Airspace volumes; none when the folder has no airspace layer.
+    pub airspace: Option<AirspaceAnswer>,
     /// What was not assessed, and why.
     pub not_assessed: Vec<NotAssessed>,
     /// Defects in the data and assumptions made, with their effect.
@@ -91,6 +94,10 @@ impl Assessment {
                 .wish
                 .as_ref()
                 .is_none_or(|wish| wish.state != WishState::Undetermined)
+            && self
+                .airspace
+                .as_ref()
+                .is_none_or(AirspaceAnswer::is_decided)
             && self.aerodromes.iter().all(|aerodrome| {
                 aerodrome
                     .rings
@@ -467,6 +474,11 @@ pub enum Undetermined {
     GroundUnknown {
         /// Share of the area, 0 to 1, rounded up by the method.
         share: f64,
+    },
+    /// The floor of airspace over part of the area is not known, and the profile limits by it.
+    FloorUnknown {
+        /// The volumes with their lower limits.
+        volumes: Vec<String>,
     },
     /// The search stopped before it could certify a bound that is of use.
     NotCertified,
