@@ -4,14 +4,14 @@
 //! (see [`crate::profile`]).
 
 use geo::MultiPolygon;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::frame::LonLat;
 use crate::site::FeatureRef;
 use crate::units::{Altitude, Bearing, Metres};
 
 /// What kind of aerodrome.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum AerodromeKind {
     /// Runways for aeroplanes.

@@ -6,10 +6,17 @@
 //! ([`crate::units`]).
 //! Not here: how the answers are found (see [`crate::assess`]) or worded (see [`crate::report`]).
 
+mod runways;
+mod zones;
+
+pub use runways::*;
+pub use zones::*;
+
 use geo::MultiPolygon;
 use serde::{Serialize, Serializer};
 
 use crate::aerodrome::{Aerodrome, AerodromeKind};
+use crate::airspace::answer::AirspaceAnswer;
 use crate::error::Caution;
 use crate::frame::LonLat;
 use crate::hours::answer::HoursAnswer;
@@ -51,6 +58,10 @@ pub struct Assessment {
     pub tolerance_m: Metres,
     /// The aerodromes, nearest first.
     pub aerodromes: Vec<AerodromeAnswer>,
+    /// Where the area lies to their runways.
+    pub runways: Vec<RunwayAnswer>,
+    /// The zones of the profile, aerodrome by aerodrome.
+    pub zones: Vec<ZoneAnswer>,
     /// Shielding, one entry for each shield rule of the profile (usually one).
     pub shielding: Vec<ShieldingAnswer>,
     /// The allowed ceiling.
@@ -59,6 +70,8 @@ pub struct Assessment {
     pub wish: Option<WishAnswer>,
     /// When control is active in a wished window, if one was given.
     pub hours: Option<HoursAnswer>,
+    /// Airspace volumes; none when the folder has no airspace layer.
+    pub airspace: Option<AirspaceAnswer>,
     /// What was not assessed, and why.
     pub not_assessed: Vec<NotAssessed>,
     /// Defects in the data and assumptions made, with their effect.
@@ -78,12 +91,17 @@ impl Assessment {
     #[must_use]
     pub fn is_decided(&self) -> bool {
         self.ceiling.undetermined.is_empty()
+            && self.zones.iter().all(ZoneAnswer::is_decided)
             && self.ceiling.conditions.is_empty()
             && self
                 .wish
                 .as_ref()
                 .is_none_or(|wish| wish.state != WishState::Undetermined)
             && self.hours.as_ref().is_none_or(HoursAnswer::is_decided)
+            && self
+                .airspace
+                .as_ref()
+                .is_none_or(AirspaceAnswer::is_decided)
             && self.aerodromes.iter().all(|aerodrome| {
                 aerodrome
                     .rings
@@ -460,6 +478,11 @@ pub enum Undetermined {
     GroundUnknown {
         /// Share of the area, 0 to 1, rounded up by the method.
         share: f64,
+    },
+    /// The floor of airspace over part of the area is not known, and the profile limits by it.
+    FloorUnknown {
+        /// The volumes with their lower limits.
+        volumes: Vec<String>,
     },
     /// The search stopped before it could certify a bound that is of use.
     NotCertified,

@@ -1,5 +1,6 @@
 //! eaves: distances, shielding and allowed ceiling for a drone operating area near an aerodrome.
 pub mod aerodrome;
+pub mod airspace;
 pub mod answer;
 pub mod assess;
 pub mod cli;
@@ -17,9 +18,11 @@ pub mod read;
 pub mod report;
 pub mod request;
 pub mod run;
+pub mod runway;
 pub mod search;
 pub mod site;
 pub mod sun;
 pub mod units;
 pub mod variation;
 pub mod wire;
+pub mod zone;

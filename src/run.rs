@@ -10,6 +10,7 @@ use jiff::civil::Date;
 
 use crate::answer::Assessment;
 use crate::assess::{self, DRAWN_AROUND, Question};
+use crate::cli::Drawn;
 use crate::demo;
 use crate::error::{Error, Result};
 use crate::figure::{self, FigureOptions};
@@ -65,7 +66,13 @@ const DEMO_TOLERANCE_M: f64 = 0.1;
 /// Whatever stops the run; nothing has been written then, or what was is whole.
 pub fn run(request: &Request, out: &mut dyn Write) -> Result<Exit> {
     match request {
-        Request::Assess(request) => deliver(&answered(request)?, &request.outputs, None, out),
+        Request::Assess(request) => deliver(
+            &answered(request)?,
+            &request.outputs,
+            &figure_options(request),
+            None,
+            out,
+        ),
         Request::Inspect { layers, json } => inspect(layers, *json, out),
         Request::Demo { out: folder } => demo(folder.as_deref(), out),
         Request::Profiles => {
@@ -103,8 +110,17 @@ fn answered(request: &AssessRequest) -> Result<Assessment> {
         site_elevation: request.site_elevation,
         ground_accuracy: request.ground_accuracy,
         tolerance: request.tolerance,
+        qnh: request.qnh,
     };
     assess::assess(&question, &layers)
+}
+
+/// What the figures of a request show.
+fn figure_options(request: &AssessRequest) -> FigureOptions {
+    FigureOptions {
+        zones: request.draw.contains(&Drawn::Zones),
+        ..FigureOptions::default()
+    }
 }
 
 /// Puts every output of an assessment in place and prints its page.
@@ -114,6 +130,7 @@ fn answered(request: &AssessRequest) -> Result<Assessment> {
 pub fn deliver(
     assessment: &Assessment,
     outputs: &Outputs,
+    figures: &FigureOptions,
     page_file: Option<PathBuf>,
     out: &mut dyn Write,
 ) -> Result<Exit> {
@@ -123,7 +140,7 @@ pub fn deliver(
         let bytes = page.clone().into_bytes();
         files.push(Prepared { path, bytes });
     }
-    files.extend(prepared(outputs, assessment)?);
+    files.extend(prepared(outputs, figures, assessment)?);
     put_in_place(&files)?;
     if !files.is_empty() {
         page.push('\n');
@@ -141,10 +158,14 @@ pub fn deliver(
 }
 
 /// Every output of an assessment, in memory.
-fn prepared(outputs: &Outputs, assessment: &Assessment) -> Result<Vec<Prepared>> {
+fn prepared(
+    outputs: &Outputs,
+    options: &FigureOptions,
+    assessment: &Assessment,
+) -> Result<Vec<Prepared>> {
     let mut files = Vec::new();
     if !outputs.figures.is_empty() {
-        let svg = figure::svg(assessment, &FigureOptions::default())?;
+        let svg = figure::svg(assessment, options)?;
         for (path, format) in &outputs.figures {
             let bytes = match format {
                 FigureFormat::Svg => svg.clone().into_bytes(),
@@ -222,13 +243,21 @@ fn demo(folder: Option<&Path>, out: &mut dyn Write) -> Result<Exit> {
         site_elevation: None,
         ground_accuracy: None,
         tolerance: Metres::of(DEMO_TOLERANCE_M),
+        qnh: None,
         assumed_sag: None,
         estimate_line_heights: false,
+        draw: vec![Drawn::Zones],
         outputs,
     };
     let page_file = folder.map(|folder| folder.join("report.txt"));
     let assessment = answered(&request)?;
-    deliver(&assessment, &request.outputs, page_file, out)
+    deliver(
+        &assessment,
+        &request.outputs,
+        &figure_options(&request),
+        page_file,
+        out,
+    )
 }
 
 fn no_room(path: &Path, why: &std::io::Error) -> Error {

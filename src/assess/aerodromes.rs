@@ -12,7 +12,7 @@ use crate::profile::{Reference, Ring};
 
 /// No part of an aerodrome is farther than this from any of its references: larger than any
 /// aerodrome, it only decides which are looked at closely.
-const AERODROME_EXTENT_M: f64 = 30_000.0;
+pub const AERODROME_EXTENT_M: f64 = 30_000.0;
 
 pub fn answer(
     question: &Question,
@@ -168,7 +168,7 @@ fn target(aerodrome: &Aerodrome, reference: Reference) -> Option<Target> {
 }
 
 /// Any place of an aerodrome.
-fn some_place(aerodrome: &Aerodrome) -> Option<LonLat> {
+pub fn some_place(aerodrome: &Aerodrome) -> Option<LonLat> {
     let polygons = || {
         [&aerodrome.movement_area, &aerodrome.boundary]
             .into_iter()

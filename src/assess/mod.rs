@@ -3,14 +3,18 @@
 //! Joins the rule profile with the fields and the search. Not here: reading files, and wording.
 
 mod aerodromes;
+mod airspace;
 mod budget;
 mod ceiling;
 mod expression;
 mod ground;
 mod hours;
 mod obstacles;
+mod outline;
+mod runways;
 mod shielding;
 mod wish;
+mod zones;
 
 use jiff::civil::Date;
 
@@ -26,7 +30,7 @@ use crate::plan::{LAYOUT_ERROR_M, Plan};
 use crate::profile::Profile;
 use crate::read::{Layers, window_about};
 use crate::site::OperatingArea;
-use crate::units::{Altitude, Height, Metres};
+use crate::units::{Altitude, Height, Metres, Pressure};
 use crate::variation::variation;
 
 use expression::Expression;
@@ -56,6 +60,8 @@ pub struct Question {
     pub ground_accuracy: Option<Metres>,
     /// How near the certified ceiling must come to the true one.
     pub tolerance: Metres,
+    /// The QNH that flight levels are converted with; a plausible range without one.
+    pub qnh: Option<Pressure>,
 }
 
 /// How far around the area obstacles are drawn.
@@ -81,7 +87,8 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
     let near = layers.obstacles.near(around);
     let nearby = Nearby::of(&near, &plan, &ground);
     let slack = placing_slack(&plan, widest_reach);
-    let expression = Expression::compile(&question.profile.expression, &nearby, slack);
+    let overhead = airspace::Overhead::of(question, layers.airspace.as_deref(), &plan, &ground);
+    let expression = Expression::compile(&question.profile.expression, &nearby, slack, &overhead);
 
     let variation = match variation(
         question.area.frame().origin(),
@@ -108,8 +115,26 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
     let measured = Measured::new(&question.area, &plan);
     let aerodromes =
         aerodromes::answer(question, &layers.aerodromes, &measured, &plan, declination);
+    let corners = runways::corners(&question.area, &plan);
+    let runways = runways::answer(&aerodromes, &corners, &plan, declination);
+    let asked = zones::Asked {
+        question,
+        measured: &measured,
+        plan: &plan,
+        corners: &corners,
+    };
+    let zones = zones::answer(&asked, &aerodromes, &layers.aerodromes);
     let shielding = shielding::answer(&expression, &nearby, &plan, &ground);
-    let ceiling = ceiling::answer(question, &expression, &nearby, &plan, &ground, &shielding);
+    let has_airspace = layers.airspace.is_some();
+    let ceiling = ceiling::answer(
+        question,
+        &expression,
+        &nearby,
+        &plan,
+        &ground,
+        &shielding,
+        has_airspace,
+    );
     let wish = question
         .wish
         .map(|height| wish::answer(height, &ceiling, &expression, &plan, &ground));
@@ -122,6 +147,7 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
             features: Vec::new(),
         });
     }
+    let airspace = overhead.answer(&ceiling);
     let (within_reach, surroundings) = nearby.answers(&plan, &ground, widest_reach);
     note_unusable(&within_reach, &mut not_assessed);
     not_assessed.push(NotAssessed {
@@ -167,10 +193,13 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         search_radius_m: question.search_radius,
         tolerance_m: question.tolerance,
         aerodromes,
+        runways,
+        zones,
         shielding,
         ceiling,
         wish,
         hours,
+        airspace,
         not_assessed,
         cautions: cautions.into_vec(),
         layers: layers.summaries.clone(),

@@ -4,16 +4,17 @@
 //! module that uses clap.
 
 pub mod length;
+pub mod pressure;
 
 use std::ffi::OsString;
 use std::path::PathBuf;
 
 use clap::error::ErrorKind;
-use clap::{Args, Parser, Subcommand};
+use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
 use crate::obstacle::Sag;
-use crate::units::{Altitude, Height, Metres};
+use crate::units::{Altitude, Height, Metres, Pressure};
 
 /// The highest height above ground that can be wished for, metres: no rule on low flying reaches
 /// it, so more is a slip of the unit.
@@ -99,6 +100,9 @@ pub struct AssessArgs {
     /// Draw a figure into this file, .png or .svg; may be given more than once
     #[arg(long, value_name = "FILE")]
     pub figure: Vec<PathBuf>,
+    /// Draw this in figures besides; may be given more than once
+    #[arg(long, value_name = "WHAT", value_enum)]
+    pub draw: Vec<Drawn>,
     /// Write the whole answer as JSON into this file
     #[arg(long, value_name = "FILE")]
     pub json: Option<PathBuf>,
@@ -128,6 +132,17 @@ pub struct AssessArgs {
     /// How closely the ceiling is searched, 1 mm to 10 m; the lower end is what is printed
     #[arg(long, value_name = "LENGTH", value_parser = tolerance, default_value = "0.1m", allow_hyphen_values = true)]
     pub tolerance: Metres,
+    /// The QNH that flight levels are converted with, such as 1013hPa or 29.92inHg
+    /// [default: all from 950hPa to 1050hPa]
+    #[arg(long, value_name = "PRESSURE", value_parser = pressure::qnh, allow_hyphen_values = true)]
+    pub qnh: Option<Pressure>,
+}
+
+/// What a figure can show besides what it always shows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Drawn {
+    /// The zones of the rule profile about each aerodrome
+    Zones,
 }
 
 /// `eaves inspect`, as typed.

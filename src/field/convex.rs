@@ -1,4 +1,4 @@
-//! Convex sets of the plane (a point, a segment, a triangle) and the distance to them.
+//! Convex sets of the plane (a point, a segment, a convex polygon) and the distance to them.
 //!
 //! The distance to a convex set is a convex function, so over a triangle it is greatest at a
 //! corner: the bounds of the fields built on it are exact. On which side of a line a point lies is
@@ -11,7 +11,7 @@ use geo::kernels::{Kernel, Orientation, RobustKernel};
 use crate::field::Cell;
 use crate::frame::Xy;
 
-/// A convex set: one point, two ends of a segment, or the corners of a triangle, anticlockwise.
+/// A convex set: one point, two ends of a segment, or the corners of a convex polygon, anticlockwise.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Convex {
     corners: Vec<Xy>,
@@ -45,6 +45,26 @@ impl Convex {
                 ..Self::build(vec![a, b, c])
             },
         }
+    }
+
+    /// The convex hull of some points; one point or a segment where they span no more.
+    ///
+    /// Andrew's monotone chain (A. M. Andrew, "Another efficient algorithm for convex hulls in two
+    /// dimensions", Information Processing Letters 9, 1979; from memory).
+    #[must_use]
+    pub fn hull(points: &[Xy]) -> Self {
+        let mut sorted: Vec<Xy> = points.to_vec();
+        sorted.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+        sorted.dedup();
+        if sorted.len() < 3 {
+            return Self::build(sorted);
+        }
+        let mut corners = half_hull(sorted.iter().copied());
+        corners.pop();
+        let mut upper = half_hull(sorted.iter().rev().copied());
+        upper.pop();
+        corners.append(&mut upper);
+        Self::build(corners)
     }
 
     fn build(corners: Vec<Xy>) -> Self {
@@ -98,6 +118,47 @@ impl Convex {
     #[must_use]
     pub fn distance(&self, point: Xy) -> f64 {
         self.nearest(point).distance(point)
+    }
+
+    /// The signed distance of a point from the edge of the set, metres: negative inside, by the depth
+    /// below the nearest edge; of a point or a segment, the distance.
+    #[must_use]
+    pub fn signed_distance(&self, point: Xy) -> f64 {
+        match self.depth(point) {
+            Some(depth) if depth >= 0.0 => -depth,
+            _ => self.distance(point),
+        }
+    }
+
+    /// A bound that no signed distance in the cell is below; exact where the cell is apart.
+    #[must_use]
+    pub fn least_signed_distance(&self, cell: &Cell) -> f64 {
+        let apart = self.separation(cell);
+        if apart > 0.0 || self.is_flat {
+            return apart;
+        }
+        // Inside, the signed distance is the greatest of the distances above the edges' lines, each
+        // of them least at a corner of the cell.
+        self.edges()
+            .filter_map(|(from, to)| {
+                cell.corners()
+                    .iter()
+                    .filter_map(|corner| left_of(from, to, *corner))
+                    .map(|left| -left)
+                    .reduce(f64::min)
+            })
+            .fold(f64::NEG_INFINITY, f64::max)
+            .min(0.0)
+    }
+
+    /// How far a point lies to the left of every edge, metres; none for a point or a segment.
+    fn depth(&self, point: Xy) -> Option<f64> {
+        if self.is_flat {
+            return None;
+        }
+        self.edges()
+            .filter_map(|(from, to)| left_of(from, to, point))
+            .reduce(f64::min)
     }
 
     /// Whether every point of the cell is within `reach` of the set. `centre` is the cell's: where
@@ -166,6 +227,27 @@ impl Convex {
             .zip(self.corners.iter().copied().cycle().skip(1))
             .take(count)
     }
+}
+
+/// The corners of the hull of sorted points that are passed turning left.
+fn half_hull(points: impl Iterator<Item = Xy>) -> Vec<Xy> {
+    let mut chain: Vec<Xy> = Vec::new();
+    for point in points {
+        while let [.., before, last] = chain.as_slice()
+            && side(*before, *last, point) != Orientation::CounterClockwise
+        {
+            chain.pop();
+        }
+        chain.push(point);
+    }
+    chain
+}
+
+/// How far a point lies to the left of the line through two others, metres; none where they coincide.
+fn left_of(from: Xy, to: Xy, point: Xy) -> Option<f64> {
+    let length = from.distance(to);
+    let twice_area = (to.x - from.x) * (point.y - from.y) - (to.y - from.y) * (point.x - from.x);
+    (length > 0.0).then(|| twice_area / length)
 }
 
 /// Covers the rounding of the few square roots in a distance, metres: a nanometre.

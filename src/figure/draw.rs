@@ -166,6 +166,7 @@ impl Group {
             Dash::Short => " stroke-dasharray=\"60 35\"",
             Dash::Dots => " stroke-linecap=\"round\" stroke-dasharray=\"1 40\"",
             Dash::DashDot => " stroke-dasharray=\"110 40 20 40\"",
+            Dash::DashDotDot => " stroke-dasharray=\"150 35 15 35 15 35\"",
         });
         tag.push_str(">\n");
         tag

@@ -1,4 +1,4 @@
-//! The legend: a sample and a line of text for each kind of mark in use, ten at most.
+//! The legend: a sample and a line of text for each kind of mark in use, eleven at most.
 //!
 //! Not here: the marks themselves.
 
@@ -114,6 +114,16 @@ fn entries(assessment: &Assessment) -> Vec<(Sample, Vec<MarkKind>, String)> {
             "Distance ring: value and reference on the line".into(),
         ),
         (
+            Sample::Zone,
+            vec![K::Zone],
+            "Zone of the profile; heavy: the area reaches in".into(),
+        ),
+        (
+            Sample::Airspace,
+            vec![K::Airspace],
+            "Airspace volume: its outline, limits as stated".into(),
+        ),
+        (
             Sample::Aerodrome,
             vec![K::Aerodrome, K::DistanceLine],
             "Aerodrome reference point, runway; shortest distance".into(),
@@ -132,6 +142,8 @@ enum Sample {
     NotShield,
     Estimate,
     Ring,
+    Zone,
+    Airspace,
     Aerodrome,
 }
 
@@ -197,6 +209,8 @@ impl Sample {
             }
             Self::Estimate => vec![across(Pen::dashed(p::LINE, 3.0, Dash::Dots))],
             Self::Ring => vec![across(p::RING_PEN)],
+            Self::Zone => vec![across(p::ZONE_GOVERNS_PEN)],
+            Self::Airspace => vec![across(p::AIRSPACE_PEN)],
             Self::Aerodrome => {
                 let at = Point::new(frame.left + 9.0, middle.y);
                 let mut inks = vec![Ink::Line(

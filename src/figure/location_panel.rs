@@ -8,7 +8,7 @@ use super::panel::{Panel, along, extent};
 use super::place::Wanted;
 use super::scene::{Dash, Ink, MarkKind, PanelName, Pen, Point, Rect, Scene};
 use super::view::{Bounds, View, pieces, places, rings};
-use super::{symbol, words};
+use super::{FigureOptions, symbol, words, zones};
 use crate::answer::{AerodromeAnswer, Assessment};
 use crate::frame::{LocalFrame, LonLat};
 
@@ -75,6 +75,7 @@ pub fn add(
     assessment: &Assessment,
     view: View,
     site: &View,
+    options: &FigureOptions,
     font: &Font,
     notes: &mut Vec<String>,
 ) -> usize {
@@ -83,6 +84,10 @@ pub fn add(
     for (rank, aerodrome) in aerodromes.iter().take(MOST_WITH_RINGS).enumerate() {
         draw_rings(&mut panel, aerodrome, rank);
     }
+    if options.zones {
+        zones::add(&mut panel, assessment, notes);
+    }
+    super::airspace::draw(&mut panel, assessment, notes);
     area(&mut panel, assessment);
     site_extent(&mut panel, site);
     for (rank, aerodrome) in aerodromes.iter().enumerate() {

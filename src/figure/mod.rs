@@ -10,6 +10,7 @@
 //!
 //! Not here: any number that is not in the [`Assessment`].
 
+mod airspace;
 mod draw;
 mod font;
 mod governing;
@@ -31,6 +32,7 @@ mod site_panel;
 mod symbol;
 mod view;
 mod words;
+mod zones;
 
 pub use raster::png;
 pub use scene::Scene;
@@ -58,6 +60,8 @@ pub struct FigureOptions {
     pub height_px: u32,
     /// Title; the name of the area when none.
     pub title: Option<String>,
+    /// Whether the zones of the profile are drawn.
+    pub zones: bool,
 }
 
 impl Default for FigureOptions {
@@ -67,6 +71,7 @@ impl Default for FigureOptions {
             width_px: 1600,
             height_px: 1130,
             title: None,
+            zones: false,
         }
     }
 }
@@ -149,9 +154,10 @@ pub fn resolve(assessment: &Assessment, options: &FigureOptions) -> Result<Scene
     graticule::add(&mut scene, PanelName::Site, &site, font);
     graticule::add(&mut scene, PanelName::Location, &location, font);
     let mut notes = Vec::new();
-    let on_site = site_panel::add(&mut scene, assessment, site, font, &mut notes);
-    let on_location =
-        location_panel::add(&mut scene, assessment, location, &site, font, &mut notes);
+    let on_site = site_panel::add(&mut scene, assessment, site, options, font, &mut notes);
+    let on_location = location_panel::add(
+        &mut scene, assessment, location, &site, options, font, &mut notes,
+    );
     for (name, count) in [("site", on_site), ("location", on_location)] {
         if count > 0 {
             let labels = if count == 1 { "label" } else { "labels" };

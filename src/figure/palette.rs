@@ -39,7 +39,14 @@ pub const NOT_SHIELD: Colour = Colour(0x7b, 0x75, 0x6d);
 pub const AERODROME: Colour = Colour(0x45, 0x2f, 0x86);
 /// Distance rings.
 pub const RING: Colour = Colour(0x4f, 0x62, 0x75);
+/// Airspace volumes.
+pub const AIRSPACE: Colour = Colour(0x6e, 0x1f, 0x5e);
 
+/// Zones of the profile.
+pub const ZONE: Colour = Colour(0x7c, 0x1d, 0x5e);
+
+/// The outline of an airspace volume.
+pub const AIRSPACE_PEN: Pen = Pen::dashed(AIRSPACE, 2.0, Dash::DashDot);
 /// The outline of the operating area.
 pub const AREA_PEN: Pen = Pen::solid(AREA, 2.4);
 /// The hatch of the operating area.
@@ -52,6 +59,10 @@ pub const UNCOVERED_HATCH: Pen = Pen::solid(UNCOVERED, 1.0);
 pub const REACH_PEN: Pen = Pen::dashed(SHIELD, 1.6, Dash::DashDot);
 /// A distance ring.
 pub const RING_PEN: Pen = Pen::dashed(RING, 1.3, Dash::Long);
+/// A zone that the area stays outside of.
+pub const ZONE_PEN: Pen = Pen::dashed(ZONE, 1.2, Dash::DashDotDot);
+/// A zone that the area reaches into, or may.
+pub const ZONE_GOVERNS_PEN: Pen = Pen::dashed(ZONE, 2.4, Dash::DashDotDot);
 /// The shortest line to an aerodrome.
 pub const DISTANCE_PEN: Pen = Pen::solid(AERODROME, 1.3);
 /// Leader lines.

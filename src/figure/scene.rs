@@ -155,6 +155,8 @@ pub enum Dash {
     Dots,
     /// Dash and dot: the reach of a shield.
     DashDot,
+    /// Dash and two dots: zones.
+    DashDotDot,
 }
 
 /// How a line is drawn.
@@ -262,6 +264,10 @@ pub enum MarkKind {
     Estimate,
     /// Distance rings.
     Ring,
+    /// Zones of the profile.
+    Zone,
+    /// Airspace volumes.
+    Airspace,
     /// Aerodromes: reference point, runways, outlines.
     Aerodrome,
     /// The shortest line between an aerodrome and the area.

@@ -8,7 +8,7 @@ use super::panel::{Panel, along, extent};
 use super::place::Wanted;
 use super::scene::{Ink, MarkKind, PanelName, Pen, Point, Rect, Scene};
 use super::view::{Bounds, View, pieces, rings};
-use super::{governing, obstacles, reach, symbol, words};
+use super::{FigureOptions, governing, obstacles, reach, symbol, words, zones};
 use crate::answer::{AerodromeAnswer, Assessment, RingAnswer, ShieldingAnswer};
 use crate::frame::LocalFrame;
 
@@ -59,6 +59,7 @@ pub fn add(
     scene: &mut Scene,
     assessment: &Assessment,
     view: View,
+    options: &FigureOptions,
     font: &Font,
     notes: &mut Vec<String>,
 ) -> usize {
@@ -80,6 +81,9 @@ pub fn add(
         aerodrome_itself(&mut panel, aerodrome);
     }
     aerodrome_rings(&mut panel, &assessment.aerodromes, notes);
+    if options.zones {
+        zones::add(&mut panel, assessment, notes);
+    }
     distance_lines(&mut panel, &assessment.aerodromes);
     obstacles::add(&mut panel, assessment, notes);
     governing::add(&mut panel, assessment);

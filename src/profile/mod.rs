@@ -6,9 +6,11 @@
 
 mod read;
 mod twilight;
+pub mod zone;
 
 pub use read::{
-    HIGHEST_M, LONGEST_REACH_M, MOST_RINGS, MOST_TERMS, NESTING, built_in, load, parse,
+    HIGHEST_M, LONGEST_REACH_M, MOST_RINGS, MOST_SHAPES, MOST_TERMS, MOST_ZONES, NESTING, built_in,
+    load, parse,
 };
 
 pub use twilight::{MOST_TWILIGHT_MIN, RuleTwilight};
@@ -144,24 +146,32 @@ pub enum Term {
         /// this height does not.
         taller_than: Option<Quantity>,
     },
+    /// The floors of airspace volumes over the area: airspace limits the ceiling.
+    Airspace {
+        /// Its title in reports.
+        title: String,
+        /// Only volumes of these kinds (`CTR`, `R`) and those without a kind; all where empty. The
+        /// case of letters does not matter.
+        kinds: Vec<String>,
+    },
 }
 
 impl Term {
-    /// The leaves (caps and shields) in the order of the profile.
+    /// The leaves (caps, shields and airspace) in the order of the profile.
     #[must_use]
     pub fn leaves(&self) -> Vec<&Self> {
         match self {
             Self::Lowest(terms) | Self::Highest(terms) => {
                 terms.iter().flat_map(Self::leaves).collect()
             }
-            Self::Cap { .. } | Self::Shield { .. } => vec![self],
+            Self::Cap { .. } | Self::Shield { .. } | Self::Airspace { .. } => vec![self],
         }
     }
 
     /// The cited values of a leaf; none for `lowest` and `highest`.
     fn quantities(&self) -> Vec<&Quantity> {
         match self {
-            Self::Lowest(_) | Self::Highest(_) => Vec::new(),
+            Self::Lowest(_) | Self::Highest(_) | Self::Airspace { .. } => Vec::new(),
             Self::Cap { height, .. } => vec![height],
             Self::Shield {
                 reach,
@@ -185,6 +195,8 @@ pub struct Profile {
     pub title: String,
     /// The rings it asks about, smallest first.
     pub rings: Vec<Ring>,
+    /// The zones it asks about, in its order.
+    pub zones: Vec<zone::ZoneRule>,
     /// The reference the rule uses.
     pub reference: Reference,
     /// The rule on height.
@@ -198,7 +210,8 @@ pub struct Profile {
 }
 
 impl Profile {
-    /// Every cited value: those of the rule on height first, then the radii of the rings.
+    /// Every cited value: those of the rule on height first, then the radii of the rings, then
+    /// those of the zones.
     #[must_use]
     pub fn quantities(&self) -> Vec<&Quantity> {
         self.expression
@@ -206,6 +219,7 @@ impl Profile {
             .into_iter()
             .flat_map(Term::quantities)
             .chain(self.rings.iter().map(|ring| &ring.radius))
+            .chain(self.zones.iter().flat_map(zone::ZoneRule::quantities))
             .collect()
     }
 

@@ -3,6 +3,8 @@
 //! Not here: what a profile means (see [`super`]) or the text of the built-in ones
 //! (`layers/profiles/`).
 
+mod zones;
+
 use std::fs::File;
 use std::io::Read;
 use std::path::Path;
@@ -29,6 +31,8 @@ pub const MOST_TERMS: usize = 64;
 
 /// How many rings one profile may have. Our own limit.
 pub const MOST_RINGS: usize = 32;
+
+pub use zones::{MOST_SHAPES, MOST_ZONES};
 
 /// The most bytes of a profile file. Our own limit; the built-in ones are below 5 000.
 const MOST_BYTES: u64 = 1_000_000;
@@ -146,7 +150,8 @@ fn file_text(path: &str) -> Result<String> {
 /// TOML that cannot be parsed, an unknown, missing or doubled key, an unknown unit, reference or
 /// mark; a value that is not finite; a reach outside 0 (excluded) to [`LONGEST_REACH_M`]; a cap or
 /// ring radius outside 0 (excluded) to [`HIGHEST_M`]; a margin beyond [`HIGHEST_M`] either way; a
-/// `taller_than` below 0; an empty text; and more than [`NESTING`], [`MOST_TERMS`], [`MOST_RINGS`].
+/// `taller_than` below 0; a measure of a zone outside 0 (excluded) to [`HIGHEST_M`]; an empty text;
+/// and more than [`NESTING`], [`MOST_TERMS`], [`MOST_RINGS`], [`MOST_ZONES`], [`MOST_SHAPES`].
 pub fn parse(name: &str, file: impl AsRef<Path>, text: &str) -> Result<Profile> {
     let file = file.as_ref();
     let raw: RawProfile = toml::from_str(text).map_err(|why| {
@@ -172,6 +177,8 @@ struct RawProfile {
     reference: Reference,
     conditions: Vec<String>,
     rings: Vec<RawRing>,
+    #[serde(default)]
+    zones: Vec<zones::RawZone>,
     height: RawTerm,
     twilight: Option<RuleTwilight>,
 }
@@ -190,6 +197,14 @@ enum RawTerm {
     Highest(Vec<Self>),
     Cap(RawCap),
     Shield(RawShield),
+    Airspace(RawAirspace),
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawAirspace {
+    title: String,
+    kinds: Option<Vec<String>>,
 }
 
 #[derive(Deserialize)]
@@ -276,6 +291,7 @@ fn checked(name: &str, raw: RawProfile) -> Result<Profile> {
         name: name.to_owned(),
         title: words("title", raw.title)?,
         rings,
+        zones: zones::zones(raw.zones)?,
         reference: raw.reference,
         expression: term("height", raw.height, 1, &mut 0)?,
         twilight: raw.twilight.map(twilight).transpose()?,
@@ -337,6 +353,7 @@ fn term(key: &str, raw: RawTerm, depth: usize, count: &mut usize) -> Result<Term
             })
         }
         RawTerm::Shield(raw) => shield(&format!("{key}.shield"), raw),
+        RawTerm::Airspace(raw) => airspace(&format!("{key}.airspace"), raw),
     }
 }
 
@@ -367,6 +384,25 @@ fn shield(key: &str, raw: RawShield) -> Result<Term> {
             .taller_than
             .map(|raw| value("taller_than", raw, Range::From(HIGHEST_M)))
             .transpose()?,
+    })
+}
+
+fn airspace(key: &str, raw: RawAirspace) -> Result<Term> {
+    let kinds = raw.kinds.unwrap_or_default();
+    if kinds.len() > MOST_TERMS {
+        return Err(wrong(
+            &format!("{key}.kinds"),
+            format!("{} kinds are too many", kinds.len()),
+            format!("state at most {MOST_TERMS}"),
+        ));
+    }
+    Ok(Term::Airspace {
+        title: words(&format!("{key}.title"), raw.title)?,
+        kinds: kinds
+            .into_iter()
+            .enumerate()
+            .map(|(index, kind)| words(&format!("{key}.kinds[{index}]"), kind))
+            .collect::<Result<_>>()?,
     })
 }
 

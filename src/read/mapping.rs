@@ -67,6 +67,11 @@ const RUNWAY_ATTRIBUTES: &[&str] = &[
     "le_longitude_deg",
     "he_latitude_deg",
     "he_longitude_deg",
+    "runway",
+    "end",
+    "elevation",
+    "bearing_deg",
+    "displaced_threshold",
 ];
 /// Our attributes of an obstacle.
 const OBSTACLE_ATTRIBUTES: &[&str] = &[
@@ -78,6 +83,24 @@ const OBSTACLE_ATTRIBUTES: &[&str] = &[
     "horizontal_accuracy",
     "vertical_accuracy",
     "sag",
+];
+
+/// Our attributes of an airspace volume.
+const AIRSPACE_ATTRIBUTES: &[&str] = &[
+    "ident",
+    "name",
+    "class",
+    "kind",
+    "authority",
+    "hours",
+    "lower_limit",
+    "lower_unit",
+    "lower_reference",
+    "upper_limit",
+    "upper_unit",
+    "upper_reference",
+    "horizontal_accuracy",
+    "geoid_separation",
 ];
 
 impl Declarations {
@@ -135,7 +158,7 @@ impl Declarations {
                 OBSTACLE_ATTRIBUTES,
             ),
             ("structures", &declarations.structures, OBSTACLE_ATTRIBUTES),
-            ("airspace", &declarations.airspace, &[]),
+            ("airspace", &declarations.airspace, AIRSPACE_ATTRIBUTES),
             ("terrain", &declarations.terrain, &[]),
         ] {
             declaration.check(layer, attributes)?;

@@ -59,6 +59,17 @@ pub fn add(
         } else if let Some(area) = area {
             extend(&mut aerodrome.movement_area, area);
         }
+        if let Some(point) = end_point(feature, declaration) {
+            add_end(
+                &mut aerodrome.runways,
+                point,
+                feature,
+                layer,
+                declaration,
+                cautions,
+            );
+            continue;
+        }
         aerodrome
             .runways
             .push(runway(feature, layer, declaration, cautions));
@@ -75,9 +86,8 @@ fn runway(
         end(feature, declaration, "le", &["le_ident"]),
         end(feature, declaration, "he", &["he_ident"]),
     ];
-    if let Some(Geometry::LineString(line)) = &feature.geometry {
-        let places =
-            [line.0.first(), line.0.last()].map(|place| place.map(|c| LonLat::wrapped(c.x, c.y)));
+    if let Some(drawn) = drawn_ends(feature) {
+        let places = drawn.map(Some);
         let places = match (places, low_bearing(&ends[0])) {
             ([Some(first), Some(last)], Some(stated)) if is_reversed(first, last, stated) => {
                 cautions.feature(
@@ -95,12 +105,12 @@ fn runway(
         }
     } else if matches!(
         feature.geometry,
-        Some(Geometry::MultiLineString(_) | Geometry::Point(_))
+        Some(Geometry::MultiLineString(_) | Geometry::MultiPoint(_) | Geometry::Point(_))
     ) {
         cautions.feature(
             &layer.file,
             &feature.label,
-            "is not one line from end to end",
+            "is not one line from end to end, nor two points",
             "its ends are taken from its columns only",
         );
     }
@@ -111,10 +121,7 @@ fn runway(
             .text(&["ref", "name"])
             .unwrap_or_else(|| feature.label.clone()),
     };
-    let closed = declaration
-        .attributes
-        .get("closed")
-        .map_or("closed", String::as_str);
+    let closed = closed_key(declaration);
     Runway {
         source: FeatureRef {
             file: layer.file.clone(),
@@ -126,6 +133,130 @@ fn runway(
         width: length(feature, declaration, "width"),
         closed: feature.flag(&[closed]).unwrap_or(false),
     }
+}
+
+/// The two ends that a geometry gives: those of a line, or two points, low end first.
+fn drawn_ends(feature: &Feature) -> Option<[LonLat; 2]> {
+    let place = |c: geo::Coord<f64>| LonLat::wrapped(c.x, c.y);
+    match &feature.geometry {
+        Some(Geometry::LineString(line)) => Some([place(*line.0.first()?), place(*line.0.last()?)]),
+        Some(Geometry::MultiPoint(points)) => match points.0.as_slice() {
+            [low, high] => Some([place(low.0), place(high.0)]),
+            _ => None,
+        },
+        _ => None,
+    }
+}
+
+/// One runway end drawn as a point of its own.
+struct EndPoint {
+    place: LonLat,
+    /// Designator of the end: `09`.
+    end: String,
+    /// Designator of its runway: `09/27`.
+    runway: String,
+}
+
+/// A point that names its end and its runway.
+fn end_point(feature: &Feature, declaration: &Declaration) -> Option<EndPoint> {
+    let Some(Geometry::Point(point)) = &feature.geometry else {
+        return None;
+    };
+    let text = |ours: &str| match declaration.attributes.get(ours) {
+        Some(theirs) => feature.text(&[theirs]),
+        None => feature.text(&[ours]),
+    };
+    Some(EndPoint {
+        place: LonLat::wrapped(point.x(), point.y()),
+        end: text("end")?,
+        runway: text("runway")?,
+    })
+}
+
+/// Adds an end drawn as a point to its runway, which is made if no feature before named it.
+fn add_end(
+    runways: &mut Vec<Runway>,
+    point: EndPoint,
+    feature: &Feature,
+    layer: &VectorLayer,
+    declaration: &Declaration,
+    cautions: &mut Cautions,
+) {
+    let mut left_out = |defect: &str| {
+        cautions.feature(
+            &layer.file,
+            &feature.label,
+            defect,
+            "the runway end is left out",
+        );
+    };
+    let sides = point.runway.split_once('/');
+    let number = match sides {
+        Some((low, _)) if low.trim() == point.end => 0,
+        Some((_, high)) if high.trim() == point.end => 1,
+        _ => return left_out("names an end that its runway does not have"),
+    };
+    let known = runways
+        .iter()
+        .position(|runway| runway.designator == point.runway);
+    let index = known.unwrap_or_else(|| {
+        let blank = |designator: &str| RunwayEnd {
+            designator: Some(designator.trim().to_owned()),
+            position: None,
+            elevation: None,
+            true_bearing: None,
+            displaced_threshold: None,
+        };
+        let (low, high) = sides.unwrap_or_default();
+        runways.push(Runway {
+            source: FeatureRef {
+                file: layer.file.clone(),
+                feature: feature.label.clone(),
+            },
+            designator: point.runway.clone(),
+            ends: [blank(low), blank(high)],
+            length: None,
+            width: None,
+            closed: false,
+        });
+        runways.len() - 1
+    });
+    let Some(runway) = runways.get_mut(index) else {
+        return;
+    };
+    runway.length = runway.length.or(length(feature, declaration, "length"));
+    runway.width = runway.width.or(length(feature, declaration, "width"));
+    runway.closed |= feature.flag(&[closed_key(declaration)]).unwrap_or(false);
+    if let Some(end) = runway.ends.get_mut(number) {
+        if end.position.is_some() {
+            return left_out("is a second position of its runway end");
+        }
+        end.position = Some(point.place);
+        let elevation = length(feature, declaration, "elevation");
+        end.elevation = end
+            .elevation
+            .or(elevation.map(|elevation| Altitude::of(elevation.m())));
+        end.true_bearing = end
+            .true_bearing
+            .or_else(|| Bearing::new(feature.number(&[bearing_key(declaration)])?).ok());
+        end.displaced_threshold =
+            end.displaced_threshold
+                .or(length(feature, declaration, "displaced_threshold"));
+    }
+}
+
+fn bearing_key(declaration: &Declaration) -> &str {
+    declaration
+        .attributes
+        .get("bearing_deg")
+        .map_or("bearing_deg", String::as_str)
+}
+
+fn closed_key(declaration: &Declaration) -> &str {
+    declaration
+        .attributes
+        .get("closed")
+        .map_or("closed", String::as_str)
 }
 
 fn end(feature: &Feature, declaration: &Declaration, side: &str, ident: &[&str]) -> RunwayEnd {

@@ -4,6 +4,7 @@
 //! and no NaN, and a `null` in their place could be read as "not given", so such a number stops
 //! the output instead.
 
+use geo::CoordsIter;
 use serde::Serialize;
 use serde_json::Value;
 
@@ -119,6 +120,14 @@ fn bare_numbers(assessment: &Assessment) -> Vec<(&'static str, f64)> {
             numbers.push(("aerodromes.rings.share_inside", share));
         }
     }
+    for zone in &assessment.zones {
+        numbers.extend(zone.share_inside.map(|it| ("zones.share_inside", it)));
+        numbers.push(("zones.outside_m2", zone.outside_m2));
+        for place in zone.outside.coords_iter() {
+            numbers.push(("zones.outside", place.x));
+            numbers.push(("zones.outside", place.y));
+        }
+    }
     for rule in &assessment.shielding {
         numbers.push(("shielding.covered_share", rule.covered_share));
         numbers.push(("shielding.uncovered_m2", rule.uncovered_m2));
@@ -152,8 +161,13 @@ fn bare_numbers(assessment: &Assessment) -> Vec<(&'static str, f64)> {
             Undetermined::GroundUnknown { share } => {
                 numbers.push(("ceiling.undetermined.share", *share));
             }
-            Undetermined::NoShield | Undetermined::NotCertified => {}
+            Undetermined::NoShield
+            | Undetermined::FloorUnknown { .. }
+            | Undetermined::NotCertified => {}
         }
+    }
+    for volume in assessment.airspace.iter().flat_map(|it| &it.volumes) {
+        numbers.push(("airspace.volumes.share_inside", volume.share_inside));
     }
     if let Some(wish) = &assessment.wish {
         numbers.push(("wish.share_allowed", wish.share_allowed));

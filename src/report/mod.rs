@@ -4,6 +4,7 @@
 //! Nothing is computed here but rounding to the safe side and the sums that show it.
 
 pub mod aerodromes;
+pub mod airspace;
 pub mod budget;
 pub mod ceiling;
 pub mod hours;
@@ -12,5 +13,7 @@ pub mod json;
 pub mod number;
 pub mod page;
 pub mod profiles;
+pub mod runways;
 pub mod shielding;
 pub mod text;
+pub mod zones;

@@ -1,5 +1,7 @@
 //! The listing of rule profiles: the expression of each, and every value with its citation.
 
+use crate::aerodrome::AerodromeKind;
+use crate::profile::zone::{CentrelineStart, DiscCentre, OnCentreline, ZoneRule, ZoneShape};
 use crate::profile::{Profile, Quantity, Term};
 
 use super::number::NO_BREAK;
@@ -47,6 +49,12 @@ pub fn listing(profiles: &[Profile]) -> String {
                 ),
             );
         }
+        if !profile.zones.is_empty() {
+            page.line(2, "Zones:");
+        }
+        for zone in &profile.zones {
+            page.point(4, &zone_words(zone));
+        }
         page.line(2, "Values:");
         write_quantities(&mut page, 4, &profile.quantities());
         if !profile.conditions.is_empty() {
@@ -62,6 +70,101 @@ pub fn listing(profiles: &[Profile]) -> String {
     page.into_text()
 }
 
+/// A zone in words: title, where it applies, shape, top.
+fn zone_words(zone: &ZoneRule) -> String {
+    let mut text = format!("{}: {}", harmless(&zone.title), shape_words(&zone.shape));
+    if let Some(top) = &zone.top {
+        text.push_str(&format!(", to {} above aerodrome elevation", amount(top)));
+    }
+    let mut only: Vec<String> = Vec::new();
+    if !zone.kinds.is_empty() {
+        let kinds: Vec<&str> = zone.kinds.iter().map(|kind| kind_word(*kind)).collect();
+        only.push(format!("of kind {}", kinds.join(" or ")));
+    }
+    match zone.controlled {
+        Some(true) => only.push("with control".into()),
+        Some(false) => only.push("without control".into()),
+        None => {}
+    }
+    if let Some(limit) = &zone.longest_runway_at_most {
+        only.push(format!(
+            "with a longest runway of at most {}",
+            amount(limit)
+        ));
+    }
+    if let Some(limit) = &zone.longest_runway_above {
+        only.push(format!("with a longest runway above {}", amount(limit)));
+    }
+    if !only.is_empty() {
+        text.push_str(&format!("; only at aerodromes {}", only.join(", ")));
+    }
+    text
+}
+
+const fn kind_word(kind: AerodromeKind) -> &'static str {
+    match kind {
+        AerodromeKind::Aerodrome => "aerodrome",
+        AerodromeKind::Heliport => "heliport",
+        AerodromeKind::WaterAerodrome => "water aerodrome",
+        AerodromeKind::Other => "other",
+        AerodromeKind::Closed => "closed",
+    }
+}
+
+fn shape_words(shape: &ZoneShape) -> String {
+    let on_centreline = |what: &str, shape: &OnCentreline| {
+        let from = match shape.from {
+            CentrelineStart::Threshold => "threshold",
+            CentrelineStart::RunwayEnd => "runway end",
+        };
+        let gap = shape
+            .gap
+            .as_ref()
+            .map_or_else(String::new, |gap| format!("{} beyond ", amount(gap)));
+        let width = if shape.inner_width == shape.outer_width {
+            format!("{} wide", amount(&shape.inner_width))
+        } else {
+            format!(
+                "from {} to {} wide",
+                amount(&shape.inner_width),
+                amount(&shape.outer_width)
+            )
+        };
+        let rise = shape
+            .rise
+            .as_ref()
+            .map_or_else(String::new, |rise| format!(", rising {}", amount(rise)));
+        format!(
+            "{what} on each extended centreline from {gap}the {from}, {} long, {width}{rise}",
+            amount(&shape.length)
+        )
+    };
+    match shape {
+        ZoneShape::Disc { about, radius } => {
+            let about = match about {
+                DiscCentre::ReferencePoint => "reference point",
+                DiscCentre::LongestRunwayMidpoint => "mid-point of the longest runway",
+            };
+            format!("within {} of the {about}", amount(radius))
+        }
+        ZoneShape::Capsule { radius } => {
+            format!("within {} of each runway centreline", amount(radius))
+        }
+        ZoneShape::Buffer { of, distance } => {
+            format!("within {} of the {}", amount(distance), of.term())
+        }
+        ZoneShape::Rectangle(shape) => on_centreline("rectangle", shape),
+        ZoneShape::Splay(shape) => on_centreline("splay", shape),
+        ZoneShape::Union(parts) => {
+            let parts: Vec<String> = parts.iter().map(shape_words).collect();
+            format!("any of ({})", parts.join("; "))
+        }
+        ZoneShape::Difference { of, less } => {
+            format!("({}) without ({})", shape_words(of), shape_words(less))
+        }
+    }
+}
+
 fn write_term(page: &mut Page, term: &Term, indent: usize) {
     match term {
         Term::Lowest(terms) => write_terms(page, "the lowest of", terms, indent),
@@ -69,6 +172,14 @@ fn write_term(page: &mut Page, term: &Term, indent: usize) {
         Term::Cap { title, height } => {
             let text = format!("{}: {} above ground", harmless(title), amount(height));
             page.point(indent, &text);
+        }
+        Term::Airspace { title, kinds } => {
+            let of = if kinds.is_empty() {
+                "airspace volumes".to_owned()
+            } else {
+                format!("airspace volumes of kind {}", harmless(&kinds.join(", ")))
+            };
+            page.point(indent, &format!("{}: the floors of {of}", harmless(title)));
         }
         Term::Shield {
             title,

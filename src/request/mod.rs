@@ -9,11 +9,11 @@ use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
 
-use crate::cli::{AssessArgs, Cli, Command};
+use crate::cli::{AssessArgs, Cli, Command, Drawn};
 use crate::error::{Error, Result};
 use crate::hours::window::WishedWindow;
 use crate::obstacle::Sag;
-use crate::units::{Altitude, Height, Metres};
+use crate::units::{Altitude, Height, Metres, Pressure};
 
 use outputs::Outputs;
 
@@ -67,10 +67,14 @@ pub struct AssessRequest {
     pub ground_accuracy: Option<Metres>,
     /// How closely the ceiling is searched.
     pub tolerance: Metres,
+    /// The QNH that flight levels are converted with.
+    pub qnh: Option<Pressure>,
     /// The sag assumed where the layers state none.
     pub assumed_sag: Option<Sag>,
     /// Whether missing heights of power lines are estimated.
     pub estimate_line_heights: bool,
+    /// What figures show besides what they always show.
+    pub draw: Vec<Drawn>,
     /// What is written beside the page.
     pub outputs: Outputs,
 }
@@ -121,8 +125,10 @@ fn assess(typed: AssessArgs, today: Date) -> Result<AssessRequest> {
         site_elevation: typed.site_elevation,
         ground_accuracy: typed.ground_accuracy,
         tolerance: typed.tolerance,
+        qnh: typed.qnh,
         assumed_sag: typed.sag,
         estimate_line_heights: typed.estimate_line_heights,
+        draw: typed.draw,
         outputs,
     })
 }

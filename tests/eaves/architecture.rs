@@ -44,7 +44,24 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
             "plan",
         ],
     ),
-    ("profile", &["units", "error"]),
+    ("runway", &["units", "frame", "site", "aerodrome"]),
+    ("profile", &["units", "error", "aerodrome"]),
+    // Rules laid out about an aerodrome as pieces of the plane.
+    (
+        "zone",
+        &[
+            "units",
+            "frame",
+            "site",
+            "aerodrome",
+            "field",
+            "search",
+            "plan",
+            "distance",
+            "profile",
+            "runway",
+        ],
+    ),
     ("answer", RECORDS_AND_RULES),
     (
         "read",
@@ -125,6 +142,8 @@ const BELOW_ASSESS: &[&str] = &[
     "distance",
     "variation",
     "window",
+    "runway",
+    "zone",
 ];
 
 const ON_TOP: &[&str] = &[
@@ -149,6 +168,7 @@ const HEAVY: &[(&str, &[&str])] = &[
     ("proj_sys", &["read"]),
     ("plotters", &["figure"]),
     ("resvg", &["figure"]),
+    ("roxmltree", &["read"]),
     ("world_magnetic_model", &["variation"]),
     ("opening_hours", &["hours"]),
     ("chrono", &["hours"]),

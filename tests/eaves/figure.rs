@@ -188,6 +188,7 @@ fn the_png_has_the_size_asked_for() {
             width_px: width,
             height_px: height,
             title: None,
+            zones: false,
         };
         let svg = figure::svg(&fixture::tiny(), &options).unwrap();
         let png = figure::png(&svg).unwrap();
@@ -223,6 +224,7 @@ fn silly_sizes_are_refused() {
             width_px: width,
             height_px: height,
             title: None,
+            zones: false,
         };
         let error = figure::svg(&fixture::tiny(), &options).unwrap_err();
         assert_eq!(error.to_string(), message);

@@ -99,6 +99,7 @@ pub fn bare(name: &str, polygons: MultiPolygon<f64>) -> Assessment {
                 name: "plain".into(),
                 title: "Plain".into(),
                 rings: vec![],
+                zones: vec![],
                 reference: Reference::ReferencePoint,
                 expression: Term::Cap {
                     title: "cap".into(),
@@ -124,6 +125,8 @@ pub fn bare(name: &str, polygons: MultiPolygon<f64>) -> Assessment {
         search_radius_m: Metres::of(20_000.0),
         tolerance_m: Metres::of(0.1),
         aerodromes: vec![],
+        runways: vec![],
+        zones: vec![],
         shielding: vec![],
         ceiling: CeilingAnswer {
             whole: None,
@@ -133,6 +136,7 @@ pub fn bare(name: &str, polygons: MultiPolygon<f64>) -> Assessment {
         },
         wish: None,
         hours: None,
+        airspace: None,
         not_assessed: vec![],
         cautions: vec![],
         layers: vec![],

@@ -8,6 +8,9 @@
     clippy::print_stderr
 )]
 
+mod airspace;
+mod airspace_read;
+mod airspace_site;
 mod architecture;
 mod cli;
 mod clock;
@@ -45,6 +48,8 @@ mod report;
 mod report_fixture;
 mod request;
 mod run;
+mod runway;
+mod runway_layers;
 mod search_twin;
 mod site;
 mod sun;
@@ -53,3 +58,5 @@ mod units;
 mod variation;
 mod window;
 mod wire;
+mod zone;
+mod zone_rules;

@@ -93,7 +93,7 @@ fn each_built_in_profile_is_a_file_that_its_schema_accepts() {
 /// arithmetic: 1 ft = 0.3048 m, 1 NM = 1 852 m.
 #[test]
 fn values_are_those_of_the_cited_clauses() {
-    use Mark::{CommonPractice, Seen};
+    use Mark::{CommonPractice, FromMemory, Seen};
     type Row = (&'static str, f64, &'static str, f64, Mark);
     let rings = |mark| -> [Row; 4] {
         [
@@ -114,11 +114,21 @@ fn values_are_those_of_the_cited_clauses() {
                     ("shield.margin", 10.0, "m", 10.0, CommonPractice),
                     ("cap.height", 120.0, "m", 120.0, CommonPractice),
                 ],
-                &rings(CommonPractice),
+                &with(
+                    &rings(CommonPractice),
+                    &[
+                        ("zone.length", 6.0, "km", 6000.0, CommonPractice),
+                        ("zone.inner_width", 150.0, "m", 150.0, CommonPractice),
+                        ("zone.outer_width", 1950.0, "m", 1950.0, CommonPractice),
+                        ("zone.rise", 120.0, "m", 120.0, CommonPractice),
+                        ("zone.radius", 5.0, "km", 5000.0, CommonPractice),
+                    ],
+                ),
             ),
         ),
         // CASR 1998 reg. 101.085: 400 ft above ground. Regs 101.075 and 101.080 with the Part 101
-        // Manual of Standards, chapter 4: 3 NM from the movement area. Shielding: no source.
+        // Manual of Standards, chapter 4: 3 NM from the movement area of a controlled aerodrome (of
+        // others from memory). Shielding: no source.
         (
             "australia",
             vec![
@@ -126,6 +136,8 @@ fn values_are_those_of_the_cited_clauses() {
                 ("shield.margin", 10.0, "m", 10.0, CommonPractice),
                 ("cap.height", 400.0, "ft", 121.92, Seen),
                 ("ring.radius", 3.0, "NM", 5556.0, Seen),
+                ("zone.distance", 3.0, "NM", 5556.0, Seen),
+                ("zone.distance", 3.0, "NM", 5556.0, FromMemory),
             ],
         ),
         // Part 101 rule 101.7: within 100 m of and below the top of an object. 101.207: 120 m.
@@ -137,16 +149,29 @@ fn values_are_those_of_the_cited_clauses() {
                 ("shield.margin", 0.0, "m", 0.0, Seen),
                 ("cap.height", 120.0, "m", 120.0, Seen),
                 ("ring.radius", 4.0, "km", 4000.0, Seen),
+                ("zone.distance", 4.0, "km", 4000.0, Seen),
             ],
         ),
         // Air Navigation Order 2016 art. 94A: 400 ft. Art. 5: 2 NM, or 2.5 NM for a longest runway
-        // above 1 850 m.
+        // above 1 850 m, to 2 000 ft above the aerodrome. Art. 94B with SI 2019/261: 5 km by 1 km
+        // (secondary source), 1 km beyond the boundary (from memory).
         (
             "united-kingdom",
             vec![
                 ("cap.height", 400.0, "ft", 121.92, Seen),
                 ("ring.radius", 2.0, "NM", 3704.0, Seen),
                 ("ring.radius", 2.5, "NM", 4630.0, Seen),
+                ("zone.radius", 2.0, "NM", 3704.0, Seen),
+                ("zone.longest_runway_at_most", 1850.0, "m", 1850.0, Seen),
+                ("zone.top", 2000.0, "ft", 609.6, Seen),
+                ("zone.radius", 2.5, "NM", 4630.0, Seen),
+                ("zone.longest_runway_above", 1850.0, "m", 1850.0, Seen),
+                ("zone.top", 2000.0, "ft", 609.6, Seen),
+                ("zone.length", 5.0, "km", 5000.0, Seen),
+                ("zone.width", 1.0, "km", 1000.0, Seen),
+                ("zone.top", 2000.0, "ft", 609.6, FromMemory),
+                ("zone.distance", 1.0, "km", 1000.0, FromMemory),
+                ("zone.top", 2000.0, "ft", 609.6, FromMemory),
             ],
         ),
         // Regulation (EU) 2019/947 UAS.OPEN.010(2): 120 m. (3): within 50 m of an artificial
@@ -186,6 +211,8 @@ fn values_are_those_of_the_cited_clauses() {
                 ("shield.margin", -100.0, "ft", -30.48, Seen),
                 ("ring.radius", 1.0, "NM", 1852.0, Seen),
                 ("ring.radius", 3.0, "NM", 5556.0, Seen),
+                ("zone.radius", 3.0, "NM", 5556.0, Seen),
+                ("zone.radius", 1.0, "NM", 1852.0, Seen),
             ],
         ),
     ];
@@ -216,6 +243,7 @@ fn each_expression_has_the_shape_of_its_rule() {
         Term::Highest(terms) => format!("highest of {}", terms.len()),
         Term::Cap { .. } => "cap".to_owned(),
         Term::Shield { .. } => "shield".to_owned(),
+        Term::Airspace { .. } => "airspace".to_owned(),
     };
     // A shield that limits (shielded operation) stands in `lowest`; one that raises a cap (S4, S6,
     // S7: near a structure) stands in `highest`. References: design of the national rings.
@@ -262,6 +290,8 @@ fn allowed(term: &Term, top: f64, away: f64) -> Option<f64> {
             .filter_map(|term| allowed(term, top, away))
             .reduce(f64::max),
         Term::Cap { height, .. } => Some(height.value_m.m()),
+        // No built-in profile has one, and nothing lies over flat ground here.
+        Term::Airspace { .. } => Some(f64::MAX),
         Term::Shield {
             reach,
             margin,

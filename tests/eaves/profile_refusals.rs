@@ -74,7 +74,7 @@ fn wrong_keys_and_forms_name_the_line() {
             "title = \"Plain",
             "titel = \"Plain",
             "line 3: unknown field `titel`, expected one of `title`, `caution`, `reference`, \
-             `conditions`, `rings`, `height`, `twilight`",
+             `conditions`, `rings`, `zones`, `height`, `twilight`",
         ),
         (
             "mark = \"common_practice\"",

@@ -55,6 +55,7 @@ pub fn profile() -> Profile {
             ring(1.0, Reference::ReferencePoint),
             ring(3.0, Reference::MovementArea),
         ],
+        zones: vec![],
         reference: Reference::ReferencePoint,
         expression: Term::Lowest(vec![
             Term::Cap {
@@ -351,6 +352,8 @@ pub fn straddling() -> Assessment {
         search_radius_m: Metres::from_nautical_miles(10.0),
         tolerance_m: Metres::of(0.1),
         aerodromes: vec![aerodrome("ZZEV", "Evandale East")],
+        runways: vec![],
+        zones: vec![],
         shielding: vec![ShieldingAnswer {
             rule: "shielding".into(),
             term: 0,
@@ -409,6 +412,7 @@ pub fn straddling() -> Assessment {
             ],
         }),
         hours: None,
+        airspace: Some(crate::airspace::answered()),
         not_assessed: vec![
             NotAssessed {
                 what: "airspace".into(),
@@ -468,6 +472,7 @@ pub fn decided() -> Assessment {
         rule.uncovered_m2 = 0.0;
         rule.lowest_in_reach = rule.lowest_shielding.clone();
     }
+    assessment.airspace.as_mut().unwrap().volumes.truncate(1);
     for aerodrome in &mut assessment.aerodromes {
         aerodrome
             .rings
@@ -492,6 +497,7 @@ pub fn bare() -> Assessment {
     };
     assessment.aerodromes.clear();
     assessment.wish = None;
+    assessment.airspace = None;
     assessment.cautions.clear();
     assessment.layers.clear();
     for rule in &mut assessment.shielding {

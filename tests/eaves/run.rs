@@ -4,6 +4,7 @@ use std::io::{self, Write};
 
 use eaves::answer::Assessment;
 use eaves::error::Result;
+use eaves::figure::FigureOptions;
 use eaves::request::Request;
 use eaves::request::outputs::Outputs;
 use eaves::run::{Exit, deliver, run};
@@ -23,7 +24,13 @@ fn delivered(
     options: &[&str],
     out: &mut dyn Write,
 ) -> Result<Exit> {
-    deliver(assessment, &outputs(site, options), None, out)
+    deliver(
+        assessment,
+        &outputs(site, options),
+        &FigureOptions::default(),
+        None,
+        out,
+    )
 }
 
 #[test]
