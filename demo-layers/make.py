@@ -220,6 +220,7 @@ def airspace():
         feature("SYN-CTR", {
             "ident": "SYN CTR", "name": "Soffit Downs control zone", "kind": "CTR", "class": "D",
             "authority": "Soffit Downs Tower", "hours": "Mo-Fr 06:00-22:00; Sa,Su 08:00-18:00",
+            "tz": "Australia/Sydney",
             "lower_limit": "GND", "upper_limit": 2500, "upper_unit": "FT",
             "upper_reference": "MSL"}, oriented(circle(2.5))),
         feature("SYN-CTA", {
@@ -229,7 +230,7 @@ def airspace():
             oriented(circle(7.0).difference(circle(2.5)))),
         feature("SYN-D1", {
             "ident": "SYN D1", "name": "Rafter Bend flying club", "kind": "D",
-            "hours": "Sa,Su 09:00-17:00", "lower_limit": 100, "lower_unit": "FT",
+            "hours": "Sa,Su 09:00-17:00", "tz": "Australia/Sydney", "lower_limit": 100, "lower_unit": "FT",
             "lower_reference": "SFC", "upper_limit": "1500FT AGL"},
             oriented(Polygon([uv(20, 250), uv(900, 250), uv(900, 1500), uv(20, 1500)]))),
         feature("SYN-R9", {

@@ -30,6 +30,8 @@ pub struct Volume {
     pub authority: Option<String>,
     /// When it is active, as text.
     pub hours: Option<String>,
+    /// Time zone of its hours: a name of the IANA tz database.
+    pub zone: Option<String>,
     /// Its outline in WGS 84 longitude and latitude; edges are straight in them (RFC 7946).
     pub polygons: MultiPolygon<f64>,
     /// The true outline is within this of `polygons`: positions, datum, and arcs drawn as lines.

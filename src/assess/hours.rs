@@ -9,6 +9,7 @@ use jiff::{SignedDuration, Timestamp};
 
 use super::Question;
 use crate::aerodrome::PublishedHours;
+use crate::airspace::answer::{AirspaceAnswer, InHeight, InPlan, VolumeAnswer};
 use crate::answer::AerodromeAnswer;
 use crate::frame::LonLat;
 use crate::hours::answer::{
@@ -50,17 +51,34 @@ impl Controller {
         }
     }
 
+    fn of_volume(volume: &VolumeAnswer, site: LonLat) -> Self {
+        Self {
+            title: volume.title.clone(),
+            source: volume.source.clone(),
+            place: site,
+            controlled: Some(true),
+            hours: PublishedHours {
+                operation: None,
+                control: volume.hours.clone(),
+                zone: volume.record.zone.clone(),
+            },
+        }
+    }
+
     /// The schedule, or that there is no control, or why neither is known.
     fn schedule(&self) -> Result<Option<Schedule>, String> {
         match (&self.hours.control, self.controlled) {
             (Some(text), _) => Schedule::parse(text, self.hours.zone.as_deref()).map(Some),
             (None, Some(false)) => Ok(None),
-            (None, Some(true)) => {
-                Err("it is controlled, and its hours of control are not given".to_owned())
-            }
+            (None, Some(true)) => Err("its hours of control are not given".to_owned()),
             (None, None) => Err("whether it is controlled is not given".to_owned()),
         }
     }
+}
+
+/// Whether the operating volume may reach a volume of airspace.
+fn is_reached(volume: &VolumeAnswer) -> bool {
+    volume.in_plan != InPlan::Outside && volume.in_height != Some(InHeight::No)
 }
 
 /// One controller over the period.
@@ -75,10 +93,18 @@ pub fn answer(
     question: &Question,
     site: LonLat,
     aerodromes: &[AerodromeAnswer],
+    airspace: Option<&AirspaceAnswer>,
 ) -> Option<HoursAnswer> {
     let controllers: Vec<Controller> = aerodromes
         .iter()
         .map(|aerodrome| Controller::of_aerodrome(aerodrome, site))
+        .chain(
+            airspace
+                .into_iter()
+                .flat_map(|airspace| &airspace.volumes)
+                .filter(|volume| is_reached(volume))
+                .map(|volume| Controller::of_volume(volume, site)),
+        )
         .collect();
     of_controllers(question, site, &controllers)
 }

@@ -138,7 +138,13 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
     let wish = question
         .wish
         .map(|height| wish::answer(height, &ceiling, &expression, &plan, &ground));
-    let hours = hours::answer(question, plan.frame().origin(), &aerodromes);
+    let airspace = overhead.answer(&ceiling);
+    let hours = hours::answer(
+        question,
+        plan.frame().origin(),
+        &aerodromes,
+        airspace.as_ref(),
+    );
     if hours.is_none() {
         not_assessed.push(NotAssessed {
             what: "hours of control".to_owned(),
@@ -147,7 +153,6 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
             features: Vec::new(),
         });
     }
-    let airspace = overhead.answer(&ceiling);
     let (within_reach, surroundings) = nearby.answers(&plan, &ground, widest_reach);
     note_unusable(&within_reach, &mut not_assessed);
     not_assessed.push(NotAssessed {

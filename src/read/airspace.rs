@@ -117,6 +117,7 @@ impl Reader<'_> {
             kind: self.text(feature, "kind", &["kind", "type"]),
             authority: self.text(feature, "authority", &["authority", "controlled_by"]),
             hours: self.text(feature, "hours", &["hours", "opening_hours"]),
+            zone: self.text(feature, "tz", &["tz", "timezone"]),
             polygons,
             horizontal_accuracy: self.accuracy(feature, cautions),
             lower,

@@ -93,6 +93,7 @@ const AIRSPACE_ATTRIBUTES: &[&str] = &[
     "kind",
     "authority",
     "hours",
+    "tz",
     "lower_limit",
     "lower_unit",
     "lower_reference",

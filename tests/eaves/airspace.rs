@@ -263,6 +263,7 @@ fn volume(ident: &str) -> Volume {
         kind: Some("CTR".into()),
         authority: Some("Invented Tower".into()),
         hours: Some("H24".into()),
+        zone: None,
         polygons: MultiPolygon(vec![polygon![
             (x: 150.2, y: -30.22), (x: 150.212, y: -30.22), (x: 150.212, y: -30.2), (x: 150.2, y: -30.2),
         ]]),

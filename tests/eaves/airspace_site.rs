@@ -65,6 +65,7 @@ fn of(polygons: MultiPolygon<f64>, lower: &str, upper: &str) -> Volume {
         kind: None,
         authority: None,
         hours: None,
+        zone: None,
         polygons,
         horizontal_accuracy: Metres::ZERO,
         lower: limit(End::Lower, lower),
