@@ -15,6 +15,7 @@ use crate::frame::LonLat;
 use crate::obstacle::{ObstacleKind, Shape};
 use crate::profile::{Profile, Quantity, Reference};
 use crate::site::{FeatureRef, OperatingArea};
+use crate::surfaces::answer::SurfacesAnswer;
 use crate::units::{Altitude, Bearing, Height, Metres};
 
 /// The version of the JSON form of [`Assessment`]; raised when a key changes its meaning.
@@ -56,6 +57,8 @@ pub struct Assessment {
     pub ceiling: CeilingAnswer,
     /// The answer to a wished height, if one was given.
     pub wish: Option<WishAnswer>,
+    /// The obstacle limitation surfaces over the area, if a table was chosen.
+    pub surfaces: Option<SurfacesAnswer>,
     /// What was not assessed, and why.
     pub not_assessed: Vec<NotAssessed>,
     /// Defects in the data and assumptions made, with their effect.

@@ -96,7 +96,11 @@ impl Caution {
     pub const NAMED_FEATURES: usize = 5;
 
     /// A caution about a whole file, or about the run when `file` is empty.
-    pub fn about(file: impl Into<String>, defect: impl Into<String>, effect: impl Into<String>) -> Self {
+    pub fn about(
+        file: impl Into<String>,
+        defect: impl Into<String>,
+        effect: impl Into<String>,
+    ) -> Self {
         Self {
             file: file.into(),
             features: Vec::new(),
@@ -119,7 +123,9 @@ impl Cautions {
         if let Some(known) = self.same(&caution.file, &caution.defect, &caution.effect) {
             known.count += caution.count;
             let room = Caution::NAMED_FEATURES.saturating_sub(known.features.len());
-            known.features.extend(caution.features.into_iter().take(room));
+            known
+                .features
+                .extend(caution.features.into_iter().take(room));
         } else {
             self.list.push(caution);
         }

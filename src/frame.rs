@@ -284,7 +284,11 @@ pub fn circumscribed_ring(centre: LonLat, radius: Metres, excess: Metres) -> Vec
     (0..count as usize)
         .map(|k| {
             let degrees = 360.0 - 360.0 * k as f64 / count;
-            destination(centre, Bearing::new(degrees).unwrap_or(NORTH), corner_radius)
+            destination(
+                centre,
+                Bearing::new(degrees).unwrap_or(NORTH),
+                corner_radius,
+            )
         })
         .collect()
 }

@@ -18,6 +18,7 @@ pub mod request;
 pub mod run;
 pub mod search;
 pub mod site;
+pub mod surfaces;
 pub mod units;
 pub mod variation;
 pub mod wire;

@@ -168,7 +168,7 @@ fn target(aerodrome: &Aerodrome, reference: Reference) -> Option<Target> {
 }
 
 /// Any place of an aerodrome.
-fn some_place(aerodrome: &Aerodrome) -> Option<LonLat> {
+pub fn some_place(aerodrome: &Aerodrome) -> Option<LonLat> {
     let polygons = || {
         [&aerodrome.movement_area, &aerodrome.boundary]
             .into_iter()

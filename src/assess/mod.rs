@@ -9,6 +9,7 @@ mod expression;
 mod ground;
 mod obstacles;
 mod shielding;
+mod surfaces;
 mod wish;
 
 use jiff::civil::Date;
@@ -24,6 +25,7 @@ use crate::plan::{LAYOUT_ERROR_M, Plan};
 use crate::profile::Profile;
 use crate::read::{Layers, window_about};
 use crate::site::OperatingArea;
+use crate::surfaces::table::Table;
 use crate::units::{Altitude, Height, Metres};
 use crate::variation::variation;
 
@@ -52,6 +54,8 @@ pub struct Question {
     pub ground_accuracy: Option<Metres>,
     /// How near the certified ceiling must come to the true one.
     pub tolerance: Metres,
+    /// The table of obstacle limitation surfaces; they are not assessed without one.
+    pub surfaces: Option<Table>,
 }
 
 /// How far around the area obstacles are drawn.
@@ -106,6 +110,14 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         aerodromes::answer(question, &layers.aerodromes, &measured, &plan, declination);
     let shielding = shielding::answer(&expression, &nearby, &plan, &ground);
     let ceiling = ceiling::answer(question, &expression, &nearby, &plan, &ground, &shielding);
+    let surfaces = surfaces::answer(
+        question,
+        &layers.aerodromes,
+        &plan,
+        &ground,
+        &ceiling,
+        &mut not_assessed,
+    );
     let wish = question
         .wish
         .map(|height| wish::answer(height, &ceiling, &expression, &plan, &ground));
@@ -157,6 +169,7 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         shielding,
         ceiling,
         wish,
+        surfaces,
         not_assessed,
         cautions: cautions.into_vec(),
         layers: layers.summaries.clone(),

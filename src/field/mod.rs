@@ -18,6 +18,8 @@ pub mod convex;
 pub mod ground;
 pub mod proximity;
 pub mod shield;
+pub mod shielding_plane;
+pub mod surface;
 
 use crate::frame::Xy;
 

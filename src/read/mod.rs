@@ -8,6 +8,7 @@ pub mod aerodromes;
 pub mod area;
 pub mod attributes;
 pub mod boxes;
+mod classification;
 pub mod crs;
 pub mod declaration;
 pub mod estimates;

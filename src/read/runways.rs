@@ -5,10 +5,11 @@
 use geo::Geometry;
 
 use super::aerodromes::{Aerodromes, areas, extend, length};
+use super::classification;
 use super::declaration::Declaration;
 use super::feature::Feature;
 use super::layer::VectorLayer;
-use crate::aerodrome::{Runway, RunwayEnd};
+use crate::aerodrome::{EndClassification, Runway, RunwayEnd};
 use crate::error::Cautions;
 use crate::frame::{LonLat, geodesic};
 use crate::site::FeatureRef;
@@ -67,6 +68,14 @@ fn runway(
         end(feature, declaration, "le", &["le_ident"]),
         end(feature, declaration, "he", &["he_ident"]),
     ];
+    let attributes = classification::Attributes {
+        feature,
+        declaration,
+        file: &layer.file,
+    };
+    for (end, side) in ends.iter_mut().zip(["le", "he"]) {
+        end.classification = attributes.end(side, cautions);
+    }
     if let Some(Geometry::LineString(line)) = &feature.geometry {
         let places =
             [line.0.first(), line.0.last()].map(|place| place.map(|c| LonLat::wrapped(c.x, c.y)));
@@ -117,6 +126,7 @@ fn runway(
         length: length(feature, declaration, "length"),
         width: length(feature, declaration, "width"),
         closed: feature.flag(&[closed]).unwrap_or(false),
+        classification: attributes.runway(cautions),
     }
 }
 
@@ -149,6 +159,7 @@ fn end(feature: &Feature, declaration: &Declaration, side: &str, ident: &[&str])
             .map(|elevation| Altitude::of(elevation.m())),
         true_bearing: bearing.and_then(|degrees| Bearing::new(degrees).ok()),
         displaced_threshold: length(feature, declaration, &format!("{side}_displaced_threshold")),
+        classification: EndClassification::default(),
     }
 }
 

@@ -12,4 +12,5 @@ pub mod number;
 pub mod page;
 pub mod profiles;
 pub mod shielding;
+pub mod surfaces;
 pub mod text;

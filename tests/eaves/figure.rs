@@ -380,12 +380,7 @@ fn the_caution_is_complete_and_estimates_are_marked() {
         .collect();
     assert_eq!(estimates.len(), 3);
     assert!(estimates.iter().all(|label| label.ends_with("ESTIMATE")));
-    assert!(
-        scene
-            .legend
-            .iter()
-            .any(|entry| entry.contains("ESTIMATE"))
-    );
+    assert!(scene.legend.iter().any(|entry| entry.contains("ESTIMATE")));
     let mast = self::scene(&fixture::tiny_by_a_mast());
     let text = all_text(&mast).join(" ");
     assert!(text.contains("rests on an ESTIMATE"));

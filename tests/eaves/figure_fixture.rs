@@ -131,6 +131,7 @@ pub fn bare(name: &str, polygons: MultiPolygon<f64>) -> Assessment {
             conditions: vec![],
         },
         wish: None,
+        surfaces: None,
         not_assessed: vec![],
         cautions: vec![],
         layers: vec![],
@@ -226,6 +227,7 @@ pub fn aerodrome(
         elevation: None,
         true_bearing: None,
         displaced_threshold: None,
+        classification: Default::default(),
     };
     let runways: Vec<Runway> = runways
         .iter()
@@ -241,6 +243,7 @@ pub fn aerodrome(
                 length: Some(Metres::of(*length)),
                 width: None,
                 closed: false,
+                classification: Default::default(),
             }
         })
         .collect();

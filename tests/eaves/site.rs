@@ -94,6 +94,7 @@ pub fn question(rings: &[Vec<(f64, f64)>], profile: &str) -> Question {
         site_elevation: Some(Altitude::of(300.0)),
         ground_accuracy: None,
         tolerance: Metres::of(0.1),
+        surfaces: None,
     }
 }
 
@@ -374,6 +375,7 @@ fn aerodrome_at(x: f64, y: f64) -> Aerodrome {
         elevation: None,
         true_bearing: None,
         displaced_threshold: None,
+        classification: Default::default(),
     };
     Aerodrome {
         source: source("aerodrome"),
@@ -390,6 +392,7 @@ fn aerodrome_at(x: f64, y: f64) -> Aerodrome {
             length: None,
             width: None,
             closed: false,
+            classification: Default::default(),
         }],
         movement_area: None,
         boundary: None,
