@@ -16,7 +16,7 @@ const ROUNDING: f64 = 1e-9;
 
 /// Enclosure at many points, nesting in both halves down to a depth, and shrinking where the field
 /// is continuous along the way.
-fn keeps_the_laws(field: &dyn Field, cell: Cell, depth: u32) {
+pub fn keeps_the_laws(field: &dyn Field, cell: Cell, depth: u32) {
     let bounds = field.over(&cell);
     assert!(!bounds.low.is_nan() && !bounds.high.is_nan() && !bounds.determined_low.is_nan());
     assert!(
@@ -53,7 +53,7 @@ fn keeps_the_laws(field: &dyn Field, cell: Cell, depth: u32) {
 }
 
 /// The width of the enclosure over ever smaller cells about a point goes to 0.
-fn shrinks_at(field: &dyn Field, point: Xy) {
+pub fn shrinks_at(field: &dyn Field, point: Xy) {
     let cell = |size: f64| {
         Cell::new([
             Xy::new(point.x - size, point.y - size),
@@ -69,11 +69,11 @@ fn shrinks_at(field: &dyn Field, point: Xy) {
     assert!(last <= 1e-4, "shrinking: still {last} wide at 1e-6 m");
 }
 
-fn point() -> impl Strategy<Value = Xy> {
+pub fn point() -> impl Strategy<Value = Xy> {
     (-400.0..400.0f64, -400.0..400.0f64).prop_map(|(x, y)| Xy::new(x, y))
 }
 
-fn cell() -> impl Strategy<Value = Cell> {
+pub fn cell() -> impl Strategy<Value = Cell> {
     prop_oneof![
         (point(), point(), point()).prop_map(|(a, b, c)| Cell::new([a, b, c])),
         // Slivers and points.
@@ -85,7 +85,7 @@ fn cell() -> impl Strategy<Value = Cell> {
     ]
 }
 
-fn convex() -> impl Strategy<Value = Convex> {
+pub fn convex() -> impl Strategy<Value = Convex> {
     prop_oneof![
         point().prop_map(Convex::point),
         (point(), point()).prop_map(|(a, b)| Convex::segment(a, b)),
@@ -110,7 +110,7 @@ fn shields() -> impl Strategy<Value = Shields> {
     })
 }
 
-fn ground() -> impl Strategy<Value = Ground> {
+pub fn ground() -> impl Strategy<Value = Ground> {
     let grid = (
         prop::collection::vec(-50f32..300.0, 30 * 30),
         0.0..360.0f64,
