@@ -134,7 +134,8 @@ pub struct SurfaceAnswer {
 pub struct Penetration {
     /// Its share of the area, 0 to 1, never below the true share.
     pub share: f64,
-    /// The part as a GeoJSON MultiPolygon geometry, never less than the true one; none when the gap
+    /// The part as a GeoJSON MultiPolygon geometry, never less than the true one by more than the
+    /// tenth of a millimetre that polygon arithmetic may move an edge; none when the gap
     /// is counted from a height above ground, where it has no straight edges.
     #[serde(serialize_with = "as_geojson")]
     pub part: Option<MultiPolygon<f64>>,
