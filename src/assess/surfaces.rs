@@ -13,7 +13,7 @@ use crate::frame::{Xy, distance};
 use crate::plan::Plan;
 use crate::search::{self, Limits, Scope};
 use crate::surfaces::answer::{GapFrom, Penetration, SurfaceAnswer, SurfacesAnswer};
-use crate::surfaces::outline::part_below;
+use crate::surfaces::outline::{footprint, part_below};
 use crate::surfaces::{FARTHEST_REACH, SiteSurface, of_aerodrome};
 use crate::units::{Altitude, Height, Metres};
 
@@ -172,6 +172,7 @@ impl Asked<'_> {
             gap_m: gap.map(Metres::of),
             gap_at: gap_at.map(|place| self.plan.frame().to_place(place)),
             penetration,
+            footprint: Some(self.plan.to_places(&footprint(surface))),
             assumed: site.assumed.clone(),
         })
     }

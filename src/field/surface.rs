@@ -242,7 +242,7 @@ impl Bowl {
     ) -> Option<Self> {
         let slack = slack.max(LEAST_SLACK_M);
         // Written so that NaN fails.
-        (inner >= 0.0 && outer >= inner && level.is_finite() && slope >= 0.0).then(|| Self {
+        (inner >= 0.0 && outer >= inner && level.is_finite() && slope >= 0.0).then_some(Self {
             outline,
             inner,
             outer,

@@ -125,6 +125,10 @@ pub struct SurfaceAnswer {
     /// The part of the area in which the ceiling is above the surface; none when the gap is nowhere
     /// negative or undetermined.
     pub penetration: Option<Penetration>,
+    /// The whole footprint of the surface as a GeoJSON MultiPolygon geometry, drawn: never less than
+    /// the true one, and more by at most a metre and a half.
+    #[serde(serialize_with = "as_geojson")]
+    pub footprint: Option<MultiPolygon<f64>>,
     /// What was taken for want of data.
     pub assumed: Vec<String>,
 }

@@ -62,8 +62,7 @@ impl RunwayLine {
         };
         let (from, to) = (frame.to_plane(from), frame.to_plane(to));
         let length = from.distance(to);
-        // Written so that NaN fails.
-        if !(length >= SHORTEST_M) {
+        if length.is_nan() || length < SHORTEST_M {
             return Err("its two ends are at one place".to_owned());
         }
         let mut assumed = Vec::new();

@@ -133,6 +133,12 @@ fn part_of_an_area_reaches_through_the_conical_surface() {
         .fold(f64::NEG_INFINITY, f64::max);
     // A millionth of a degree of latitude is 0.11 m.
     assert!((northmost - edge).abs() < 2e-6, "{northmost} {edge}");
+    // The whole conical surface: between stadia of 4 000 and 6 000 m about a strip of 2 120 m.
+    let footprint = conical.footprint.as_ref().unwrap();
+    let area = geo::GeodesicArea::geodesic_area_unsigned(footprint);
+    let stadium = |radius: f64| std::f64::consts::PI * radius * radius + 2.0 * radius * 2120.0;
+    let ring = stadium(6000.0) - stadium(4000.0);
+    assert!(area > ring - 200.0 && area < ring * 1.002, "{area} {ring}");
     // The outer edge, at 6 000 m: straddled, then left.
     let straddles = at(800.0, 5900.0, 300.0, 400.0, |_| ());
     let share = surface(&straddles, SurfaceKind::Conical).share_under;

@@ -519,6 +519,9 @@ fn is_about(kind: SurfaceKind) -> bool {
     )
 }
 
+/// A change to an aerodrome, and what is said of it.
+type Case<'a> = (&'a dyn Fn(&mut Aerodrome), &'a str);
+
 /// Missing elevations, positions and closed runways are named and never filled in.
 #[test]
 fn what_cannot_be_laid_out_is_named() {
@@ -529,7 +532,7 @@ fn what_cannot_be_laid_out_is_named() {
         change(&mut aerodrome);
         of_aerodrome(&table, &aerodrome, &frame)
     };
-    let nothing: [(&dyn Fn(&mut Aerodrome), &str); 5] = [
+    let nothing: [Case; 5] = [
         (&|it| it.runways[0].closed = true, "marked closed"),
         (
             &|it| it.runways[0].ends[1].position = None,
@@ -631,4 +634,60 @@ fn heliport_surfaces_rise_from_the_movement_area() {
         "{reached}"
     );
     assert!(at(SurfaceKind::Approach, end + 0.1).is_infinite());
+}
+
+/// A category II or III approach on a runway of code number 2 has no column in Table 4-1.
+#[test]
+fn a_combination_without_a_column_is_said() {
+    let frame = LocalFrame::about(low_end());
+    let table = load("annex14-2018").unwrap();
+    let laid = of_aerodrome(
+        &table,
+        &aerodrome(Some(ApproachType::Precision23), Some(2)),
+        &frame,
+    );
+    let approach = surface(&laid, SurfaceKind::Approach, Some("25"));
+    assert!(
+        approach.assumed.iter().any(|it| it.contains("no column")),
+        "{:?}",
+        approach.assumed
+    );
+    let usual = aerodrome(Some(ApproachType::NonPrecision), Some(2));
+    let laid = of_aerodrome(&table, &usual, &frame);
+    let approach = surface(&laid, SurfaceKind::Approach, Some("25"));
+    assert!(approach.assumed.is_empty(), "{:?}", approach.assumed);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 60, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Nonsense in the data makes no panic and no value that is not a number.
+    #[test]
+    fn nonsense_is_survived(
+        places in ((-180.0..180.0f64, -90.0..90.0f64), (-180.0..180.0f64, -90.0..90.0f64)),
+        near in any::<bool>(),
+        numbers in (-1e5..1e5f64, -1e5..1e5f64, -1e4..1e7f64, -1e4..1e7f64),
+        code in 0u8..9,
+    ) {
+        let mut it = aerodrome(None, Some(code));
+        let low = LonLat::new(places.0.0, places.0.1).unwrap();
+        let high = if near {
+            destination(low, Bearing::new(numbers.0).unwrap(), Metres::of(numbers.1.abs() % 9.0 + 9.0))
+        } else {
+            LonLat::new(places.1.0, places.1.1).unwrap()
+        };
+        let [first, second] = &mut it.runways[0].ends;
+        (first.position, second.position) = (Some(low), Some(high));
+        first.elevation = Some(Altitude::of(numbers.0));
+        second.elevation = Some(Altitude::of(f64::INFINITY));
+        first.displaced_threshold = Some(Metres::of(numbers.2));
+        second.classification.clearway = Some(Metres::of(numbers.3));
+        let frame = LocalFrame::about(low);
+        for table in ["annex14-2018", "cfr77"] {
+            for site in of_aerodrome(&load(table).unwrap(), &it, &frame).surfaces {
+                let value = site.surface.at(eaves::frame::Xy::new(100.0, 30.0));
+                prop_assert!(!value.is_nan(), "{:?}", site.kind);
+            }
+        }
+    }
 }

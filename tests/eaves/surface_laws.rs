@@ -5,7 +5,7 @@ use eaves::field::shielding_plane::ShieldingPlanes;
 use eaves::field::surface::{Bowl, Patch, Sheet, Surface, SurfaceAboveGround};
 use eaves::field::{Cell, Field};
 use eaves::frame::Xy;
-use eaves::surfaces::outline::{about_discs, part_below};
+use eaves::surfaces::outline::{about_discs, footprint, part_below};
 use geo::{Coord, Intersects};
 use proptest::prelude::*;
 
@@ -79,6 +79,7 @@ proptest! {
     fn the_part_below_a_level_is_never_too_small(surface in surface(), level in 0.0..400.0f64, probes in prop::collection::vec(point(), 60)) {
         let part = part_below(&surface, level);
         let whole = part_below(&surface, f64::INFINITY);
+        let drawn = footprint(&surface);
         for probe in probes {
             let coord = Coord { x: probe.x, y: probe.y };
             let value = surface.at(probe);
@@ -86,6 +87,7 @@ proptest! {
                 prop_assert!(part.intersects(&coord), "{value} below {level} at {probe:?}");
             }
             prop_assert!(!value.is_finite() || whole.intersects(&coord), "footprint at {probe:?}");
+            prop_assert!(!value.is_finite() || drawn.intersects(&coord), "drawn at {probe:?}");
             if part.intersects(&coord) {
                 // Half a metre around: slack of 0.3 m, grown by the corner of a sharp footprint.
                 let near = Cell::new([(-0.5, -0.5), (1.0, 0.0), (0.0, 1.0)].map(|(x, y)| Xy::new(probe.x + x, probe.y + y)));

@@ -321,7 +321,7 @@ fn runs_of_slopes() {
     // Category I of code number 1 and 2 has 14.3 %, not the 20 % of a public table.
     assert!((run(7) - 314.685_3).abs() < 1e-3);
     let balked = |column: usize| 45.0 / table.approach[column].balked_landing.unwrap().slope;
-    assert!((balked(8) - 1351.351_4).abs() < 1e-3);
+    assert!((balked(8) - 1_351.351_4).abs() < 1e-3);
     assert!((balked(7) - 1125.0).abs() < 1e-9);
 }
 

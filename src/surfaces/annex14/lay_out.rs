@@ -77,6 +77,16 @@ impl<'a> OfRunway<'a> {
         let mut assumed = line.assumed.clone();
         assumed.extend(code_missing(line));
         for end in &line.ends {
+            if let (Some(code), Some(approach)) = (code, end.classification.approach)
+                && !cells.has_column(code, approach)
+            {
+                assumed.push(format!(
+                    "the table has no column for code number {code} with {} at runway end {}: the \
+                     lowest of that kind is taken",
+                    approach.word(),
+                    end.designator
+                ));
+            }
             if end.classification.approach.is_none() {
                 assumed.push(format!(
                     "kind of approach to runway end {} not given: the lowest of all kinds is taken",

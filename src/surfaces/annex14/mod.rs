@@ -131,6 +131,14 @@ impl Annex14 {
         })
     }
 
+    /// Whether Table 4-1 has a column for a code number and kind of approach.
+    #[must_use]
+    pub fn has_column(&self, code: u8, approach: ApproachType) -> bool {
+        self.approach
+            .iter()
+            .any(|column| column.approach == approach && column.codes.contains(&code))
+    }
+
     /// The columns of Table 4-1 that a runway end can be in. A precision approach of category II or
     /// III on a runway of code number 1 or 2 has no column; those of its kind are taken.
     fn candidates(&self, code: Option<u8>, approach: Option<ApproachType>) -> Vec<&ApproachColumn> {
