@@ -8,6 +8,10 @@
 use crate::field::{Cell, Enclosure, Field, Governor};
 use crate::frame::Xy;
 
+/// An obstacle nearer to the runway's centreline than this has no direction to it, metres: the
+/// accuracy of distances.
+const LEAST_APART_M: f64 = 0.001;
+
 /// The shielding planes of one obstacle.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ShieldingPlanes {
@@ -24,7 +28,7 @@ impl ShieldingPlanes {
     /// The planes of an obstacle at `position` with its trusted `top` (metres AMSL), falling by
     /// `slope` towards `runway`, within `half_width` metres sideways and `length` metres along.
     ///
-    /// None where the obstacle stands on `runway`, or a number is not finite or is negative.
+    /// None where the obstacle stands within a millimetre of `runway`, or a number is not finite or is negative.
     #[must_use]
     pub fn new(
         leaf: usize,
@@ -35,7 +39,7 @@ impl ShieldingPlanes {
         (half_width, length): (f64, f64),
     ) -> Option<Self> {
         let apart = position.distance(runway);
-        let is_usable = apart > 0.0
+        let is_usable = apart >= LEAST_APART_M
             && [apart, top, slope, half_width, length]
                 .iter()
                 .all(|number| number.is_finite())

@@ -11,6 +11,7 @@ pub mod outline;
 pub mod part77;
 pub mod ribbon;
 pub mod runway_line;
+pub mod shielding_planes;
 pub mod table;
 
 use crate::aerodrome::{Aerodrome, AerodromeKind};

@@ -78,7 +78,7 @@ enum Side {
 
 /// The corners of a polygon about a circle, outside it or inside it by at most `error`.
 fn arc_points(centre: Xy, radius: f64, side: Side, error: f64) -> Vec<Xy> {
-    if radius < ARC_ERROR_M {
+    if radius <= 0.0 {
         return vec![centre];
     }
     let half_angle = (1.0 - error / (radius + error)).acos();

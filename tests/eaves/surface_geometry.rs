@@ -7,8 +7,11 @@ use eaves::aerodrome::{
 };
 use eaves::field::Field;
 use eaves::frame::{LocalFrame, LonLat, destination, distance, geodesic};
+use eaves::profile::Mark;
 use eaves::site::FeatureRef;
 use eaves::surfaces::answer::SurfaceKind;
+use eaves::surfaces::runway_line::RunwayLine;
+use eaves::surfaces::shielding_planes::ShieldingRule;
 use eaves::surfaces::table::load;
 use eaves::surfaces::{Laid, SiteSurface, of_aerodrome};
 use eaves::units::{Altitude, Bearing, Metres};
@@ -689,5 +692,41 @@ proptest! {
                 prop_assert!(!value.is_nan(), "{:?}", site.kind);
             }
         }
+    }
+}
+
+/// ICAO Doc 9137 Part 6, chapter 2 (from memory): a top of 50 m, 200 m towards the runway: 30 m;
+/// away from it 50 m. The obstacle stands 700 m left of the middle of the runway.
+#[test]
+fn shielding_planes_fall_towards_the_runway_by_the_rule() {
+    let rule = ShieldingRule::built_in().unwrap();
+    assert_eq!((rule.slope, rule.mark), (0.10, Mark::FromMemory));
+    let aerodrome = aerodrome(None, None);
+    let frame = LocalFrame::about(low_end());
+    let line = RunwayLine::of(&aerodrome.runways[0], &aerodrome, &frame).unwrap();
+    let at = |x: f64, t: f64| frame.to_plane(place_at(x, t));
+    let obstacle = at(1400.0, 700.0);
+    let planes = rule
+        .planes(0, obstacle, 50.0, &line, (25.0, 600.0))
+        .unwrap();
+    assert!((planes.at(at(1400.0, 500.0)) - 30.0).abs() < 1e-3);
+    assert!((planes.at(at(1400.0, 900.0)) - 50.0).abs() < 1e-9);
+    assert!((planes.at(at(1424.0, 700.0)) - 50.0).abs() < 1e-2);
+    assert_eq!(planes.at(at(1426.0, 600.0)), f64::NEG_INFINITY);
+    assert!(
+        rule.planes(0, line.point(90.0), 50.0, &line, (25.0, 600.0))
+            .is_none()
+    );
+    let text = include_str!("../../layers/surfaces/shielding-planes.toml");
+    for (from, to) in [
+        ("value = 10", "value = 0"),
+        ("\"%\"", "\"m\""),
+        ("title", "tittle"),
+    ] {
+        let error = ShieldingRule::parse(&text.replacen(from, to, 1)).unwrap_err();
+        assert!(
+            error.to_string().contains("shielding-planes.toml"),
+            "{error}"
+        );
     }
 }

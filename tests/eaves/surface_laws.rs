@@ -168,6 +168,20 @@ fn the_shielding_plane_falls_towards_the_runway() {
     assert!(on_runway.is_none());
 }
 
+/// Radii that differ by less than the error of an arc: the outline is still not inside the discs.
+#[test]
+fn nearly_equal_discs_are_held() {
+    let (a, b) = (Xy::new(-156.6, 0.0), Xy::new(0.0, 0.0));
+    let (outline, reach) = about_discs(&[(a, 102.8127), (b, 102.8051)]).unwrap();
+    for turn in 0..360 {
+        let (sine, cosine) = f64::from(turn).to_radians().sin_cos();
+        for (centre, radius) in [(a, 102.8127), (b, 102.8051)] {
+            let edge = Xy::new(centre.x + radius * cosine, centre.y + radius * sine);
+            assert!(outline.distance(edge) <= reach + 1e-9, "{turn}");
+        }
+    }
+}
+
 /// A footprint's edge belongs to it, and lines that are no area make no surface.
 #[test]
 fn edges_belong_and_needles_do_not() {
