@@ -22,6 +22,7 @@ use crate::frame::LonLat;
 use crate::obstacle::{ObstacleKind, Shape};
 use crate::profile::{Profile, Quantity, Reference};
 use crate::site::{FeatureRef, OperatingArea};
+use crate::surfaces::answer::SurfacesAnswer;
 use crate::units::{Altitude, Bearing, Height, Metres};
 
 /// The version of the JSON form of [`Assessment`]; raised when a key changes its meaning.
@@ -69,6 +70,8 @@ pub struct Assessment {
     pub wish: Option<WishAnswer>,
     /// Airspace volumes; none when the folder has no airspace layer.
     pub airspace: Option<AirspaceAnswer>,
+    /// The obstacle limitation surfaces over the area, if a table was chosen.
+    pub surfaces: Option<SurfacesAnswer>,
     /// What was not assessed, and why.
     pub not_assessed: Vec<NotAssessed>,
     /// Defects in the data and assumptions made, with their effect.

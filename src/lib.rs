@@ -20,6 +20,7 @@ pub mod run;
 pub mod runway;
 pub mod search;
 pub mod site;
+pub mod surfaces;
 pub mod units;
 pub mod variation;
 pub mod wire;

@@ -59,6 +59,19 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
             "runway",
         ],
     ),
+    (
+        "surfaces",
+        &[
+            "units",
+            "frame",
+            "error",
+            "site",
+            "aerodrome",
+            "field",
+            "plan",
+            "profile",
+        ],
+    ),
     ("answer", RECORDS_AND_RULES),
     (
         "read",
@@ -102,6 +115,7 @@ const RECORDS_AND_RULES: &[&str] = &[
     "aerodrome",
     "airspace",
     "profile",
+    "surfaces",
 ];
 
 const REPORTED: &[&str] = &[
@@ -115,6 +129,7 @@ const REPORTED: &[&str] = &[
     "profile",
     "answer",
     "read",
+    "surfaces",
 ];
 
 const BELOW_ASSESS: &[&str] = &[
@@ -137,16 +152,17 @@ const BELOW_ASSESS: &[&str] = &[
     "window",
     "runway",
     "zone",
+    "surfaces",
 ];
 
 const ON_TOP: &[&str] = &[
     "units", "frame", "error", "site", "obstacle", "profile", "answer", "read", "window", "assess",
-    "batch", "report", "figure", "request", "cli", "demo",
+    "batch", "report", "figure", "request", "cli", "demo", "surfaces",
 ];
 
 const ON_TOP_OF_RUN: &[&str] = &[
     "units", "frame", "error", "site", "obstacle", "profile", "answer", "read", "window", "assess",
-    "batch", "report", "figure", "request", "cli", "demo", "run",
+    "batch", "report", "figure", "request", "cli", "demo", "run", "surfaces",
 ];
 
 /// The modules that may import a heavy crate.
