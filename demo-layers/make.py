@@ -208,6 +208,35 @@ def area():
     ])
 
 
+def airspace():
+    # A control zone and, around it, a control area whose step is lower than its neighbours; a danger
+    # area across the corner of the site; a restricted area far away.
+    def circle(nautical_miles):
+        return Point(0, 0).buffer(nautical_miles * 1852.0, quad_segs=90)
+
+    write("airspace.geojson", [
+        feature("SYN-CTR", {
+            "ident": "SYN CTR", "name": "Soffit Downs control zone", "kind": "CTR", "class": "D",
+            "authority": "Soffit Downs Tower", "hours": "Mo-Fr 06:00-22:00; Sa,Su 08:00-18:00",
+            "lower_limit": "GND", "upper_limit": 2500, "upper_unit": "FT",
+            "upper_reference": "MSL"}, oriented(circle(2.5))),
+        feature("SYN-CTA", {
+            "ident": "SYN CTA 1", "name": "Soffit Downs control area, lower step", "kind": "CTA",
+            "class": "C", "authority": "Purlin Approach", "hours": "24/7",
+            "lower_limit": "1300 ft AMSL", "upper_limit": "FL085"},
+            oriented(circle(7.0).difference(circle(2.5)))),
+        feature("SYN-D1", {
+            "ident": "SYN D1", "name": "Rafter Bend flying club", "kind": "D",
+            "hours": "Sa,Su 09:00-17:00", "lower_limit": 100, "lower_unit": "FT",
+            "lower_reference": "SFC", "upper_limit": "1500FT AGL"},
+            oriented(Polygon([uv(20, 250), uv(900, 250), uv(900, 1500), uv(20, 1500)]))),
+        feature("SYN-R9", {
+            "ident": "SYN R9", "name": "Fascia Hill range", "kind": "R",
+            "lower_limit": "SFC", "upper_limit": "UNL"},
+            oriented(Point(uv(9000, 8000)).buffer(2000.0, quad_segs=45))),
+    ])
+
+
 NO_DATA = -9999.0
 
 
@@ -355,7 +384,18 @@ def measure():
     print(f"left uncovered if the crane were a shield: {left.difference(wrong).area:.1f} m2")
     bottleneck(flat, local, lines, supports, others)
     measure_runways(flat, local, corners)
+    for name, volume in read("airspace.geojson").items():
+        outline = transform(local, volume)
+        print(f"airspace {name}: share of the area inside "
+              f"{flat.intersection(outline).area / flat.area:.4f}, nearest {flat.distance(outline):.1f} m, "
+              f"outline {flat.distance(outline.boundary):.1f} m")
     with rasterio.open(HERE / "terrain.tif") as file:
+        west, south, east, north = site.bounds
+        net = [(x, y) for x in numpy.linspace(west, east, 60) for y in numpy.linspace(south, north, 60)
+               if shapely.contains_xy(site, x, y)] + corners
+        highest = max(sampled(file, place) for place in net)
+        print(f"highest ground of the area: {highest:.2f} m AMSL; 1 300 ft are "
+              f"{1300 * 0.3048 - highest:.2f} m above it")
         heights, profile = file.read(1), file.transform
         known = heights[heights != NO_DATA]
         print(f"terrain: {known.min():.1f} to {known.max():.1f} m, {(heights == NO_DATA).sum()} cells "
@@ -373,5 +413,6 @@ if __name__ == "__main__":
     power()
     structures()
     area()
+    airspace()
     terrain()
     measure()

@@ -7,15 +7,18 @@
 //! Not here: how the answers are found (see [`crate::assess`]) or worded (see [`crate::report`]).
 
 mod runways;
+mod wish;
 mod zones;
 
 pub use runways::*;
+pub use wish::*;
 pub use zones::*;
 
 use geo::MultiPolygon;
 use serde::{Serialize, Serializer};
 
 use crate::aerodrome::{Aerodrome, AerodromeKind};
+use crate::airspace::answer::AirspaceAnswer;
 use crate::error::Caution;
 use crate::frame::LonLat;
 use crate::obstacle::{ObstacleKind, Shape};
@@ -66,6 +69,8 @@ pub struct Assessment {
     pub ceiling: CeilingAnswer,
     /// The answer to a wished height, if one was given.
     pub wish: Option<WishAnswer>,
+    /// Airspace volumes; none when the folder has no airspace layer.
+    pub airspace: Option<AirspaceAnswer>,
     /// What was not assessed, and why.
     pub not_assessed: Vec<NotAssessed>,
     /// Defects in the data and assumptions made, with their effect.
@@ -91,6 +96,10 @@ impl Assessment {
                 .wish
                 .as_ref()
                 .is_none_or(|wish| wish.state != WishState::Undetermined)
+            && self
+                .airspace
+                .as_ref()
+                .is_none_or(AirspaceAnswer::is_decided)
             && self.aerodromes.iter().all(|aerodrome| {
                 aerodrome
                     .rings
@@ -468,65 +477,13 @@ pub enum Undetermined {
         /// Share of the area, 0 to 1, rounded up by the method.
         share: f64,
     },
+    /// The floor of airspace over part of the area is not known, and the profile limits by it.
+    FloorUnknown {
+        /// The volumes with their lower limits.
+        volumes: Vec<String>,
+    },
     /// The search stopped before it could certify a bound that is of use.
     NotCertified,
-}
-
-/// The answer to a wished height above ground.
-#[derive(Clone, Debug, Serialize)]
-pub struct WishAnswer {
-    /// The wished height.
-    pub height_m_agl: Height,
-    /// Whether the area allows it.
-    pub state: WishState,
-    /// Share of the area certified to allow it, 0 to 1, never above the true share.
-    pub share_allowed: f64,
-    /// How far the certified ceiling of the whole area is below the wish; none when it is not, or
-    /// when it is undetermined.
-    pub short_by_m: Option<Metres>,
-    /// What would have to change.
-    pub changes: Vec<WishChange>,
-}
-
-/// Whether the area allows a wished height.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum WishState {
-    /// The ceiling is at or above the wish everywhere.
-    Everywhere,
-    /// In part of the area only.
-    InPart,
-    /// Nowhere.
-    Nowhere,
-    /// Cannot be told.
-    Undetermined,
-}
-
-/// Something that would have to change for a wished height.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-#[serde(tag = "change", rename_all = "snake_case")]
-pub enum WishChange {
-    /// Fly no higher than the ceiling.
-    FlyLower {
-        /// The certified ceiling above ground.
-        ceiling_m_agl: Height,
-    },
-    /// Leave out the part that does not allow it.
-    ReduceArea {
-        /// Share of the area that remains.
-        share_left: f64,
-    },
-    /// Bring better data: accuracies and sag stated in the layers take this much off the governing
-    /// shield.
-    BetterData {
-        /// The sum of the accuracy lines of the budget.
-        up_to_m: Metres,
-    },
-    /// Another permission than this rule gives.
-    OtherPermission {
-        /// The term that governs.
-        governs: String,
-    },
 }
 
 /// Something that was not assessed.

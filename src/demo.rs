@@ -9,7 +9,7 @@ pub const AREA: (&str, &[u8]) = (
 );
 
 /// The layers folder: file names and contents.
-pub const LAYERS: [(&str, &[u8]); 7] = [
+pub const LAYERS: [(&str, &[u8]); 8] = [
     (
         "aerodromes.geojson",
         include_bytes!("../demo-layers/aerodromes.geojson"),
@@ -29,6 +29,10 @@ pub const LAYERS: [(&str, &[u8]); 7] = [
     (
         "structures.geojson",
         include_bytes!("../demo-layers/structures.geojson"),
+    ),
+    (
+        "airspace.geojson",
+        include_bytes!("../demo-layers/airspace.geojson"),
     ),
     ("terrain.tif", include_bytes!("../demo-layers/terrain.tif")),
     ("layers.toml", include_bytes!("../demo-layers/layers.toml")),

@@ -1,5 +1,6 @@
 //! eaves: distances, shielding and allowed ceiling for a drone operating area near an aerodrome.
 pub mod aerodrome;
+pub mod airspace;
 pub mod answer;
 pub mod assess;
 pub mod cli;

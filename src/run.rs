@@ -105,6 +105,7 @@ fn answered(request: &AssessRequest) -> Result<Assessment> {
         site_elevation: request.site_elevation,
         ground_accuracy: request.ground_accuracy,
         tolerance: request.tolerance,
+        qnh: request.qnh,
     };
     assess::assess(&question, &layers)
 }
@@ -233,6 +234,7 @@ fn demo(folder: Option<&Path>, out: &mut dyn Write) -> Result<Exit> {
         site_elevation: None,
         ground_accuracy: None,
         tolerance: Metres::of(DEMO_TOLERANCE_M),
+        qnh: None,
         assumed_sag: None,
         estimate_line_heights: false,
         draw: vec![Drawn::Zones],

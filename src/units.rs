@@ -247,6 +247,44 @@ impl Altitude {
     }
 }
 
+/// A pressure in hectopascals, above 0 and finite.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd, Serialize)]
+#[serde(transparent)]
+pub struct Pressure(f64);
+
+impl Pressure {
+    /// From hectopascals.
+    ///
+    /// # Errors
+    /// [`InvalidValue`] for NaN, infinities, 0 and less.
+    pub fn new(hectopascals: f64) -> Result<Self, InvalidValue> {
+        if finite(hectopascals)? > 0.0 {
+            Ok(Self(hectopascals))
+        } else {
+            Err(InvalidValue {
+                value: hectopascals,
+                reason: "is not above 0",
+            })
+        }
+    }
+
+    /// From hectopascals known to be above 0; anything else becomes the least number that is.
+    #[must_use]
+    pub const fn of(hectopascals: f64) -> Self {
+        if hectopascals > 0.0 && hectopascals < f64::INFINITY {
+            Self(hectopascals)
+        } else {
+            Self(f64::MIN_POSITIVE)
+        }
+    }
+
+    /// The value in hectopascals.
+    #[must_use]
+    pub const fn hpa(self) -> f64 {
+        self.0
+    }
+}
+
 /// A direction in degrees clockwise from north, 0 ≤ value < 360; true or magnetic as its name says.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd, Serialize)]
 #[serde(transparent)]

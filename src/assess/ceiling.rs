@@ -9,6 +9,7 @@ use crate::answer::{
     CeilingAnswer, CeilingPair, CeilingValue, GroundSource, ShieldingAnswer, Stopped, Undetermined,
 };
 use crate::field::Field;
+use crate::field::floor::Floor;
 use crate::frame::Xy;
 use crate::plan::Plan;
 use crate::profile::{Mark, Quantity};
@@ -36,6 +37,7 @@ pub fn answer(
     plan: &Plan,
     ground: &SiteGround,
     shielding: &[ShieldingAnswer],
+    has_airspace: bool,
 ) -> CeilingAnswer {
     let ceiling = Ceiling {
         expression,
@@ -57,6 +59,14 @@ pub fn answer(
     if ground.source == GroundSource::AssumedFlat {
         conditions.push(
             "Flat ground is assumed; state the site elevation or add terrain to be certain."
+                .to_owned(),
+        );
+    }
+    let limits_by_airspace =
+        (expression.leaves.iter()).any(|leaf| matches!(leaf.kind, LeafKind::Airspace(_)));
+    if limits_by_airspace && !has_airspace {
+        conditions.push(
+            "There is no airspace layer, so no floor of airspace limits the ceiling here."
                 .to_owned(),
         );
     }
@@ -106,6 +116,12 @@ impl Ceiling<'_> {
         let leaf = self.expression.leaves.get(governor.leaf)?;
         let (budget, shield) = match &leaf.kind {
             LeafKind::Cap(height) => (self.cap_budget(vertical, height, found.place), None),
+            LeafKind::Airspace(airspace) => {
+                let member = governor.member?;
+                let floor = airspace.volumes.get(member)?.floor;
+                let title = airspace.titles.get(member)?;
+                (self.floor_budget(vertical, floor, title, found.place), None)
+            }
             LeafKind::Shield { margin, .. } => {
                 let placed = self.nearby.placed.get(governor.member?)?;
                 let trusted = placed.trusted.as_ref().ok()?;
@@ -201,6 +217,37 @@ impl Ceiling<'_> {
         budget
     }
 
+    fn floor_budget(&self, vertical: Vertical, floor: Floor, title: &str, place: Xy) -> Budget {
+        let mut budget = Budget::default();
+        match (vertical, floor) {
+            (Vertical::AboveGround, Floor::AboveGround(height)) => {
+                budget.from("floor of airspace", height, title);
+            }
+            (Vertical::Amsl, Floor::AboveGround(height)) => {
+                let ground = self.ground.ground.known_at(place);
+                budget.from(
+                    "ground here",
+                    ground.map_or(f64::NAN, |range| range.low),
+                    self.ground_note(),
+                );
+                budget.less(
+                    "ground accuracy",
+                    self.ground.ground.accuracy(),
+                    self.ground_accuracy_note(),
+                );
+                budget.less("floor of airspace", -height, title);
+            }
+            (_, Floor::Amsl(altitude)) => {
+                budget.from("floor of airspace AMSL", altitude, title);
+                if vertical == Vertical::AboveGround {
+                    self.take_ground_off(&mut budget, place);
+                }
+            }
+            (_, Floor::Undetermined) => {}
+        }
+        budget
+    }
+
     fn take_ground_off(&self, budget: &mut Budget, place: Xy) {
         let ground = self.ground.ground.known_at(place);
         budget.less(
@@ -247,6 +294,21 @@ impl Ceiling<'_> {
                     share: 1.0 - rule.covered_share,
                 }
             });
+        }
+        let unknown: Vec<String> = self
+            .expression
+            .leaves
+            .iter()
+            .filter_map(|leaf| match &leaf.kind {
+                LeafKind::Airspace(airspace) => Some(airspace),
+                _ => None,
+            })
+            .flat_map(|airspace| airspace.volumes.iter().zip(&airspace.titles))
+            .filter(|(volume, _)| volume.floor == Floor::Undetermined)
+            .map(|(_, title)| title.clone())
+            .collect();
+        if !unknown.is_empty() {
+            reasons.push(Undetermined::FloorUnknown { volumes: unknown });
         }
         if reasons.is_empty() {
             reasons.push(Undetermined::NotCertified);

@@ -3,10 +3,12 @@
 use crate::field::Field;
 use crate::field::cap::{CapAboveGround, CapAmsl};
 use crate::field::combine::{Highest, Lowest};
+use crate::field::floor::{FloorVolume, Floors, Vertical};
 use crate::field::ground::Ground;
 use crate::field::shield::{Piece, Shields, ShieldsAboveGround};
 use crate::profile::{Quantity, Term};
 
+use super::airspace::Overhead;
 use super::obstacles::Nearby;
 
 /// An expression with its shields laid out.
@@ -37,11 +39,26 @@ pub enum LeafKind<'a> {
         /// The shields; members are indices into the nearby obstacles.
         shields: Shields,
     },
+    /// Floors of airspace volumes.
+    Airspace(AirspaceLeaf),
+}
+
+/// The floors that an airspace term limits the ceiling by.
+pub struct AirspaceLeaf {
+    /// The volumes.
+    pub volumes: Vec<FloorVolume>,
+    /// Their titles with their lower limits, likewise.
+    pub titles: Vec<String>,
 }
 
 impl<'a> Expression<'a> {
     /// Lays out the shields of each shield term. `slack` is taken off every reach.
-    pub fn compile(term: &'a Term, nearby: &Nearby<'_>, slack: f64) -> Self {
+    pub fn compile(
+        term: &'a Term,
+        nearby: &Nearby<'_>,
+        slack: f64,
+        overhead: &Overhead<'_>,
+    ) -> Self {
         let leaves = term
             .leaves()
             .into_iter()
@@ -66,6 +83,10 @@ impl<'a> Expression<'a> {
                             pieces(nearby, reach, margin, taller_than.as_ref(), slack),
                         ),
                     },
+                }),
+                Term::Airspace { title, kinds } => Some(Leaf {
+                    title,
+                    kind: LeafKind::Airspace(overhead.floors(kinds)),
                 }),
                 Term::Lowest(_) | Term::Highest(_) => None,
             })
@@ -115,6 +136,24 @@ impl<'a> Expression<'a> {
                     Box::new(CapAmsl { cap, ground })
                 } else {
                     Box::new(cap)
+                }
+            }
+            Term::Airspace { .. } => {
+                let number = *next;
+                *next += 1;
+                match self.leaves.get(number).map(|leaf| &leaf.kind) {
+                    Some(LeafKind::Airspace(airspace)) => Box::new(Floors {
+                        leaf: number,
+                        volumes: &airspace.volumes,
+                        ground,
+                        vertical: if amsl {
+                            Vertical::Amsl
+                        } else {
+                            Vertical::AboveGround
+                        },
+                    }),
+                    // As below.
+                    _ => Box::new(Highest(Vec::new())),
                 }
             }
             Term::Shield { .. } => {

@@ -3,11 +3,13 @@
 //! Joins the rule profile with the fields and the search. Not here: reading files, and wording.
 
 mod aerodromes;
+mod airspace;
 mod budget;
 mod ceiling;
 mod expression;
 mod ground;
 mod obstacles;
+mod outline;
 mod runways;
 mod shielding;
 mod wish;
@@ -26,7 +28,7 @@ use crate::plan::{LAYOUT_ERROR_M, Plan};
 use crate::profile::Profile;
 use crate::read::{Layers, window_about};
 use crate::site::OperatingArea;
-use crate::units::{Altitude, Height, Metres};
+use crate::units::{Altitude, Height, Metres, Pressure};
 use crate::variation::variation;
 
 use expression::Expression;
@@ -54,6 +56,8 @@ pub struct Question {
     pub ground_accuracy: Option<Metres>,
     /// How near the certified ceiling must come to the true one.
     pub tolerance: Metres,
+    /// The QNH that flight levels are converted with; a plausible range without one.
+    pub qnh: Option<Pressure>,
 }
 
 /// How far around the area obstacles are drawn.
@@ -79,7 +83,8 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
     let near = layers.obstacles.near(around);
     let nearby = Nearby::of(&near, &plan, &ground);
     let slack = placing_slack(&plan, widest_reach);
-    let expression = Expression::compile(&question.profile.expression, &nearby, slack);
+    let overhead = airspace::Overhead::of(question, layers.airspace.as_deref(), &plan, &ground);
+    let expression = Expression::compile(&question.profile.expression, &nearby, slack, &overhead);
 
     let variation = match variation(
         question.area.frame().origin(),
@@ -116,10 +121,20 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
     };
     let zones = zones::answer(&asked, &aerodromes, &layers.aerodromes);
     let shielding = shielding::answer(&expression, &nearby, &plan, &ground);
-    let ceiling = ceiling::answer(question, &expression, &nearby, &plan, &ground, &shielding);
+    let has_airspace = layers.airspace.is_some();
+    let ceiling = ceiling::answer(
+        question,
+        &expression,
+        &nearby,
+        &plan,
+        &ground,
+        &shielding,
+        has_airspace,
+    );
     let wish = question
         .wish
         .map(|height| wish::answer(height, &ceiling, &expression, &plan, &ground));
+    let airspace = overhead.answer(&ceiling);
     let (within_reach, surroundings) = nearby.answers(&plan, &ground, widest_reach);
     note_unusable(&within_reach, &mut not_assessed);
     not_assessed.push(NotAssessed {
@@ -170,6 +185,7 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         shielding,
         ceiling,
         wish,
+        airspace,
         not_assessed,
         cautions: cautions.into_vec(),
         layers: layers.summaries.clone(),

@@ -30,7 +30,7 @@ pub fn answer(
         .iter()
         .enumerate()
         .filter_map(|(number, leaf)| match &leaf.kind {
-            LeafKind::Cap(_) => None,
+            LeafKind::Cap(_) | LeafKind::Airspace(_) => None,
             LeafKind::Shield {
                 reach,
                 margin,

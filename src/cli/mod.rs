@@ -4,6 +4,7 @@
 //! module that uses clap.
 
 pub mod length;
+pub mod pressure;
 
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -13,7 +14,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
 use crate::obstacle::Sag;
-use crate::units::{Altitude, Height, Metres};
+use crate::units::{Altitude, Height, Metres, Pressure};
 
 /// The highest height above ground that can be wished for, metres: no rule on low flying reaches
 /// it, so more is a slip of the unit.
@@ -121,6 +122,10 @@ pub struct AssessArgs {
     /// How closely the ceiling is searched, 1 mm to 10 m; the lower end is what is printed
     #[arg(long, value_name = "LENGTH", value_parser = tolerance, default_value = "0.1m", allow_hyphen_values = true)]
     pub tolerance: Metres,
+    /// The QNH that flight levels are converted with, such as 1013hPa or 29.92inHg
+    /// [default: all from 950hPa to 1050hPa]
+    #[arg(long, value_name = "PRESSURE", value_parser = pressure::qnh, allow_hyphen_values = true)]
+    pub qnh: Option<Pressure>,
 }
 
 /// What a figure can show besides what it always shows.

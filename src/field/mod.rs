@@ -12,10 +12,13 @@
 //!
 //! A field never knows what a rule, a runway or a file is.
 
+pub mod boundary;
 pub mod cap;
 pub mod combine;
 pub mod convex;
+pub mod floor;
 pub mod ground;
+pub mod level;
 pub mod proximity;
 pub mod shield;
 pub mod zone;

@@ -152,6 +152,9 @@ fn without_a_place(panel: &mut Panel, assessment: &Assessment) {
                 "no terrain data under {} of the area",
                 words::share_up(*share)
             )),
+            Undetermined::FloorUnknown { .. } => {
+                Some("a floor of airspace is not known".to_owned())
+            }
             Undetermined::NotCertified => Some("no useful bound could be certified".to_owned()),
             Undetermined::Uncovered { .. } | Undetermined::NoShield => None,
         })

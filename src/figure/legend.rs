@@ -119,6 +119,11 @@ fn entries(assessment: &Assessment) -> Vec<(Sample, Vec<MarkKind>, String)> {
             "Zone of the profile; heavy: the area reaches in".into(),
         ),
         (
+            Sample::Airspace,
+            vec![K::Airspace],
+            "Airspace volume: its outline, limits as stated".into(),
+        ),
+        (
             Sample::Aerodrome,
             vec![K::Aerodrome, K::DistanceLine],
             "Aerodrome reference point, runway; shortest distance".into(),
@@ -138,6 +143,7 @@ enum Sample {
     Estimate,
     Ring,
     Zone,
+    Airspace,
     Aerodrome,
 }
 
@@ -204,6 +210,7 @@ impl Sample {
             Self::Estimate => vec![across(Pen::dashed(p::LINE, 3.0, Dash::Dots))],
             Self::Ring => vec![across(p::RING_PEN)],
             Self::Zone => vec![across(p::ZONE_GOVERNS_PEN)],
+            Self::Airspace => vec![across(p::AIRSPACE_PEN)],
             Self::Aerodrome => {
                 let at = Point::new(frame.left + 9.0, middle.y);
                 let mut inks = vec![Ink::Line(

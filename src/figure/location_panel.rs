@@ -87,6 +87,7 @@ pub fn add(
     if options.zones {
         zones::add(&mut panel, assessment, notes);
     }
+    super::airspace::draw(&mut panel, assessment, notes);
     area(&mut panel, assessment);
     site_extent(&mut panel, site);
     for (rank, aerodrome) in aerodromes.iter().enumerate() {

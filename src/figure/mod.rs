@@ -10,6 +10,7 @@
 //!
 //! Not here: any number that is not in the [`Assessment`].
 
+mod airspace;
 mod draw;
 mod font;
 mod governing;

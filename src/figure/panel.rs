@@ -154,7 +154,11 @@ fn weight(kind: MarkKind) -> f64 {
         MarkKind::Span | MarkKind::Estimate | MarkKind::LowestShield => 3.5,
         MarkKind::Area | MarkKind::Uncovered => 3.0,
         MarkKind::Structure | MarkKind::NotShield | MarkKind::DistanceLine => 2.4,
-        MarkKind::Ring | MarkKind::Zone | MarkKind::Reach | MarkKind::Extent => 1.6,
+        MarkKind::Ring
+        | MarkKind::Zone
+        | MarkKind::Airspace
+        | MarkKind::Reach
+        | MarkKind::Extent => 1.6,
         _ => 0.0,
     }
 }

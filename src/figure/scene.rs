@@ -266,6 +266,8 @@ pub enum MarkKind {
     Ring,
     /// Zones of the profile.
     Zone,
+    /// Airspace volumes.
+    Airspace,
     /// Aerodromes: reference point, runways, outlines.
     Aerodrome,
     /// The shortest line between an aerodrome and the area.

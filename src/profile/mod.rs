@@ -143,24 +143,32 @@ pub enum Term {
         /// this height does not.
         taller_than: Option<Quantity>,
     },
+    /// The floors of airspace volumes over the area: airspace limits the ceiling.
+    Airspace {
+        /// Its title in reports.
+        title: String,
+        /// Only volumes of these kinds (`CTR`, `R`) and those without a kind; all where empty. The
+        /// case of letters does not matter.
+        kinds: Vec<String>,
+    },
 }
 
 impl Term {
-    /// The leaves (caps and shields) in the order of the profile.
+    /// The leaves (caps, shields and airspace) in the order of the profile.
     #[must_use]
     pub fn leaves(&self) -> Vec<&Self> {
         match self {
             Self::Lowest(terms) | Self::Highest(terms) => {
                 terms.iter().flat_map(Self::leaves).collect()
             }
-            Self::Cap { .. } | Self::Shield { .. } => vec![self],
+            Self::Cap { .. } | Self::Shield { .. } | Self::Airspace { .. } => vec![self],
         }
     }
 
     /// The cited values of a leaf; none for `lowest` and `highest`.
     fn quantities(&self) -> Vec<&Quantity> {
         match self {
-            Self::Lowest(_) | Self::Highest(_) => Vec::new(),
+            Self::Lowest(_) | Self::Highest(_) | Self::Airspace { .. } => Vec::new(),
             Self::Cap { height, .. } => vec![height],
             Self::Shield {
                 reach,

@@ -196,6 +196,14 @@ enum RawTerm {
     Highest(Vec<Self>),
     Cap(RawCap),
     Shield(RawShield),
+    Airspace(RawAirspace),
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawAirspace {
+    title: String,
+    kinds: Option<Vec<String>>,
 }
 
 #[derive(Deserialize)]
@@ -328,6 +336,7 @@ fn term(key: &str, raw: RawTerm, depth: usize, count: &mut usize) -> Result<Term
             })
         }
         RawTerm::Shield(raw) => shield(&format!("{key}.shield"), raw),
+        RawTerm::Airspace(raw) => airspace(&format!("{key}.airspace"), raw),
     }
 }
 
@@ -358,6 +367,25 @@ fn shield(key: &str, raw: RawShield) -> Result<Term> {
             .taller_than
             .map(|raw| value("taller_than", raw, Range::From(HIGHEST_M)))
             .transpose()?,
+    })
+}
+
+fn airspace(key: &str, raw: RawAirspace) -> Result<Term> {
+    let kinds = raw.kinds.unwrap_or_default();
+    if kinds.len() > MOST_TERMS {
+        return Err(wrong(
+            &format!("{key}.kinds"),
+            format!("{} kinds are too many", kinds.len()),
+            format!("state at most {MOST_TERMS}"),
+        ));
+    }
+    Ok(Term::Airspace {
+        title: words(&format!("{key}.title"), raw.title)?,
+        kinds: kinds
+            .into_iter()
+            .enumerate()
+            .map(|(index, kind)| words(&format!("{key}.kinds[{index}]"), kind))
+            .collect::<Result<_>>()?,
     })
 }
 

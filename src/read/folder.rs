@@ -84,6 +84,8 @@ impl LayerKind {
 
 /// Extensions of vector formats that are read.
 const VECTOR_EXTENSIONS: [&str; 7] = ["geojson", "json", "shp", "gpkg", "fgb", "kml", "csv"];
+/// Extensions of airspace in AIXM, besides.
+const AIXM_EXTENSIONS: [&str; 2] = ["xml", "aixm"];
 /// Extensions of raster formats that are read.
 const RASTER_EXTENSIONS: [&str; 2] = ["tif", "tiff"];
 /// Files beside layers that say nothing by themselves.
@@ -200,7 +202,9 @@ fn is_layer(path: &Path, kind: LayerKind) -> bool {
         LayerKind::Terrain => &RASTER_EXTENSIONS,
         _ => &VECTOR_EXTENSIONS,
     };
-    extensions.contains(&extension(path).as_str())
+    let extension = extension(path);
+    (extensions.contains(&extension.as_str())
+        || (kind == LayerKind::Airspace && AIXM_EXTENSIONS.contains(&extension.as_str())))
         && kind.file_names().contains(&stem(path).as_str())
 }
 

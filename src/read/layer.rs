@@ -10,7 +10,7 @@ use rayon::prelude::*;
 use super::crs::Crs;
 use super::declaration::Declaration;
 use super::feature::{Bounds, Feature};
-use super::{Window, boxes, geojson, vector};
+use super::{Window, aixm, boxes, geojson, vector};
 use crate::answer::LayerAnswer;
 use crate::error::{Cautions, Result};
 use crate::frame::LonLat;
@@ -47,7 +47,7 @@ pub struct Wanted {
 }
 
 impl VectorLayer {
-    /// Reads a file: GeoJSON natively, other formats through GDAL.
+    /// Reads a file: GeoJSON natively, AIXM as XML, other formats through GDAL.
     ///
     /// # Errors
     /// A file that cannot be read, is not what its extension says, or whose coordinate reference
@@ -55,6 +55,8 @@ impl VectorLayer {
     pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted) -> Result<Self> {
         if is_geojson(path) {
             read_geojson(path, declaration, wanted).map_err(|error| error.in_file(path))
+        } else if aixm::is_aixm(path) {
+            aixm::read(path, declaration).map_err(|error| error.in_file(path))
         } else {
             vector::read(path, declaration, wanted).map_err(|error| error.in_file(path))
         }

@@ -82,6 +82,24 @@ const OBSTACLE_ATTRIBUTES: &[&str] = &[
     "sag",
 ];
 
+/// Our attributes of an airspace volume.
+const AIRSPACE_ATTRIBUTES: &[&str] = &[
+    "ident",
+    "name",
+    "class",
+    "kind",
+    "authority",
+    "hours",
+    "lower_limit",
+    "lower_unit",
+    "lower_reference",
+    "upper_limit",
+    "upper_unit",
+    "upper_reference",
+    "horizontal_accuracy",
+    "geoid_separation",
+];
+
 impl Declarations {
     /// Reads `layers.toml` of a folder; nothing is declared where there is none.
     ///
@@ -137,7 +155,7 @@ impl Declarations {
                 OBSTACLE_ATTRIBUTES,
             ),
             ("structures", &declarations.structures, OBSTACLE_ATTRIBUTES),
-            ("airspace", &declarations.airspace, &[]),
+            ("airspace", &declarations.airspace, AIRSPACE_ATTRIBUTES),
             ("terrain", &declarations.terrain, &[]),
         ] {
             declaration.check(layer, attributes)?;

@@ -5,6 +5,8 @@
 //! (see [`crate::assess`]).
 
 pub mod aerodromes;
+pub mod airspace;
+pub mod aixm;
 pub mod area;
 pub mod attributes;
 pub mod boxes;
@@ -14,6 +16,7 @@ pub mod estimates;
 pub mod feature;
 pub mod folder;
 pub mod geojson;
+pub mod gml;
 pub mod height;
 mod index;
 pub mod inspect;
@@ -38,6 +41,7 @@ pub use window::{Window, window_about};
 
 use self::raster::TerrainFile;
 use crate::aerodrome::Aerodrome;
+use crate::airspace::Volume;
 use crate::answer::{LayerAnswer, NotAssessed};
 use crate::error::Cautions;
 use crate::obstacle::Sag;
@@ -60,6 +64,8 @@ pub struct Layers {
     pub aerodromes: Vec<Aerodrome>,
     /// The obstacles near the window.
     pub obstacles: Obstacles,
+    /// Every airspace volume, in the order of the files; none without such a layer.
+    pub airspace: Option<Vec<Volume>>,
     /// The terrain raster.
     pub terrain: Option<TerrainFile>,
     /// What was read.

@@ -16,8 +16,9 @@ use super::lines::{self, LineOptions};
 use super::mapping::Declarations;
 use super::raster::TerrainFile;
 use super::supports::{Support, Supports};
-use super::{Layers, Obstacles, ReadOptions, runways, structures};
+use super::{Layers, Obstacles, ReadOptions, airspace, runways, structures};
 use crate::aerodrome::Aerodrome;
+use crate::airspace::Volume;
 use crate::answer::{LayerAnswer, NotAssessed};
 use crate::error::{Caution, Cautions, Error, Result};
 use crate::obstacle::{Obstacle, ObstacleKind, Shape, VerticalReference};
@@ -58,12 +59,14 @@ pub fn layers(folder: &Path, options: &ReadOptions) -> Result<Layers> {
     let aerodromes = reading.aerodromes()?;
     let mut obstacles = reading.lines()?;
     obstacles.extend(reading.structures()?);
+    let airspace = reading.airspace()?;
     let terrain = reading.terrain()?;
     reading.note_absent();
     reading.note_heights(&obstacles);
     Ok(Layers {
         aerodromes,
         obstacles: Obstacles::new(obstacles),
+        airspace,
         terrain,
         summaries: reading.summaries,
         cautions: reading.cautions,
@@ -219,6 +222,28 @@ impl Reading<'_> {
         Ok(obstacles)
     }
 
+    fn airspace(&mut self) -> Result<Option<Vec<Volume>>> {
+        let all = Wanted {
+            window: None,
+            points: false,
+        };
+        let mut volumes = Vec::new();
+        for layer in self.read(LayerKind::Airspace, all)? {
+            let declaration = &self.declarations.airspace;
+            let read = airspace::volumes(&layer, declaration, &mut self.cautions);
+            if read.len() < layer.features.len() {
+                self.not_assessed.push(NotAssessed {
+                    what: "airspace volumes".to_owned(),
+                    why: format!("no usable outline in {}; see the cautions", layer.file),
+                    count: layer.features.len() - read.len(),
+                    features: Vec::new(),
+                });
+            }
+            volumes.extend(read);
+        }
+        Ok((!self.files.files(LayerKind::Airspace).is_empty()).then_some(volumes))
+    }
+
     fn terrain(&mut self) -> Result<Option<TerrainFile>> {
         let Some(path) = self.files.files(LayerKind::Terrain).first() else {
             return Ok(None);
@@ -240,7 +265,6 @@ impl Reading<'_> {
         for kind in LayerKind::ALL {
             let is_there = !self.files.files(kind).is_empty();
             let why = match (kind, is_there) {
-                (LayerKind::Airspace, true) => "airspace is not assessed by this version",
                 (LayerKind::PowerSupports, _) | (_, true) => continue,
                 (LayerKind::Runways, false)
                     if self.files.files(LayerKind::Aerodromes).is_empty() =>

@@ -144,6 +144,10 @@ fn why(reason: &Undetermined) -> String {
             "the terrain has no data under {} of the area",
             share_up(*share)
         ),
+        Undetermined::FloorUnknown { volumes } => format!(
+            "the floor of airspace is not known: {}",
+            harmless(&volumes.join(", "))
+        ),
         Undetermined::NotCertified => {
             "the search stopped before it could certify a bound that is of use".into()
         }

@@ -161,8 +161,13 @@ fn bare_numbers(assessment: &Assessment) -> Vec<(&'static str, f64)> {
             Undetermined::GroundUnknown { share } => {
                 numbers.push(("ceiling.undetermined.share", *share));
             }
-            Undetermined::NoShield | Undetermined::NotCertified => {}
+            Undetermined::NoShield
+            | Undetermined::FloorUnknown { .. }
+            | Undetermined::NotCertified => {}
         }
+    }
+    for volume in assessment.airspace.iter().flat_map(|it| &it.volumes) {
+        numbers.push(("airspace.volumes.share_inside", volume.share_inside));
     }
     if let Some(wish) = &assessment.wish {
         numbers.push(("wish.share_allowed", wish.share_allowed));

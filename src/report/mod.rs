@@ -4,6 +4,7 @@
 //! Nothing is computed here but rounding to the safe side and the sums that show it.
 
 pub mod aerodromes;
+pub mod airspace;
 pub mod budget;
 pub mod ceiling;
 pub mod inspect;

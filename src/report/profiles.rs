@@ -161,6 +161,14 @@ fn write_term(page: &mut Page, term: &Term, indent: usize) {
             let text = format!("{}: {} above ground", harmless(title), amount(height));
             page.point(indent, &text);
         }
+        Term::Airspace { title, kinds } => {
+            let of = if kinds.is_empty() {
+                "airspace volumes".to_owned()
+            } else {
+                format!("airspace volumes of kind {}", harmless(&kinds.join(", ")))
+            };
+            page.point(indent, &format!("{}: the floors of {of}", harmless(title)));
+        }
         Term::Shield {
             title,
             reach,

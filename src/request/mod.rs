@@ -12,7 +12,7 @@ use jiff::civil::Date;
 use crate::cli::{AssessArgs, Cli, Command, Drawn};
 use crate::error::{Error, Result};
 use crate::obstacle::Sag;
-use crate::units::{Altitude, Height, Metres};
+use crate::units::{Altitude, Height, Metres, Pressure};
 
 use outputs::Outputs;
 
@@ -64,6 +64,8 @@ pub struct AssessRequest {
     pub ground_accuracy: Option<Metres>,
     /// How closely the ceiling is searched.
     pub tolerance: Metres,
+    /// The QNH that flight levels are converted with.
+    pub qnh: Option<Pressure>,
     /// The sag assumed where the layers state none.
     pub assumed_sag: Option<Sag>,
     /// Whether missing heights of power lines are estimated.
@@ -119,6 +121,7 @@ fn assess(typed: AssessArgs, today: Date) -> Result<AssessRequest> {
         site_elevation: typed.site_elevation,
         ground_accuracy: typed.ground_accuracy,
         tolerance: typed.tolerance,
+        qnh: typed.qnh,
         assumed_sag: typed.sag,
         estimate_line_heights: typed.estimate_line_heights,
         draw: typed.draw,

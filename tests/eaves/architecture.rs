@@ -161,6 +161,7 @@ const HEAVY: &[(&str, &[&str])] = &[
     ("proj_sys", &["read"]),
     ("plotters", &["figure"]),
     ("resvg", &["figure"]),
+    ("roxmltree", &["read"]),
     ("world_magnetic_model", &["variation"]),
 ];
 

@@ -9,8 +9,9 @@ fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-layers")
 }
 
-const LAYERS: [&str; 6] = [
+const LAYERS: [&str; 7] = [
     "aerodromes.geojson",
+    "airspace.geojson",
     "area.geojson",
     "power-lines.geojson",
     "power-supports.geojson",

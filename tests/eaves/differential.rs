@@ -242,7 +242,7 @@ fn set_reach(term: &mut eaves::profile::Term, metres: f64) {
             }
         }
         Term::Shield { reach, .. } => reach.value_m = Metres::of(metres),
-        Term::Cap { .. } => {}
+        Term::Cap { .. } | Term::Airspace { .. } => {}
     }
 }
 

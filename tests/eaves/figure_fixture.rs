@@ -134,6 +134,7 @@ pub fn bare(name: &str, polygons: MultiPolygon<f64>) -> Assessment {
             conditions: vec![],
         },
         wish: None,
+        airspace: None,
         not_assessed: vec![],
         cautions: vec![],
         layers: vec![],

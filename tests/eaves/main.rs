@@ -8,6 +8,9 @@
     clippy::print_stderr
 )]
 
+mod airspace;
+mod airspace_read;
+mod airspace_site;
 mod architecture;
 mod cli;
 mod command_line;

@@ -243,6 +243,7 @@ fn each_expression_has_the_shape_of_its_rule() {
         Term::Highest(terms) => format!("highest of {}", terms.len()),
         Term::Cap { .. } => "cap".to_owned(),
         Term::Shield { .. } => "shield".to_owned(),
+        Term::Airspace { .. } => "airspace".to_owned(),
     };
     // A shield that limits (shielded operation) stands in `lowest`; one that raises a cap (S4, S6,
     // S7: near a structure) stands in `highest`. References: design of the national rings.
@@ -289,6 +290,8 @@ fn allowed(term: &Term, top: f64, away: f64) -> Option<f64> {
             .filter_map(|term| allowed(term, top, away))
             .reduce(f64::max),
         Term::Cap { height, .. } => Some(height.value_m.m()),
+        // No built-in profile has one, and nothing lies over flat ground here.
+        Term::Airspace { .. } => Some(f64::MAX),
         Term::Shield {
             reach,
             margin,

@@ -9,12 +9,13 @@ use serde_json::{Value, json};
 
 use crate::read_lines::folder;
 
-const LAYERS: [&str; 5] = [
+const LAYERS: [&str; 6] = [
     "aerodromes",
     "runways",
     "power-lines",
     "power-supports",
     "structures",
+    "airspace",
 ];
 
 fn root() -> PathBuf {

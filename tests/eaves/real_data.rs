@@ -60,6 +60,7 @@ fn ask(name: &str, id: &str, radius: f64) -> (Question, ReadOptions) {
         estimate_line_heights: false,
     };
     let question = Question {
+        qnh: None,
         area: area.area,
         area_cautions: area.cautions,
         profile,

@@ -136,9 +136,13 @@ fn every_reason_for_undetermined_is_worded() {
     assessment.ceiling.undetermined = vec![
         Undetermined::NoShield,
         Undetermined::GroundUnknown { share: 0.000_01 },
+        Undetermined::FloorUnknown {
+            volumes: vec!["ZZ1 (BY NOTAM)".into()],
+        },
         Undetermined::NotCertified,
     ];
     let page = page::page(&assessment);
+    assert!(page.contains("- the floor of airspace is not known: ZZ1 (BY NOTAM)\n"));
     assert!(page.contains("- no obstacle within reach can be a shield\n"));
     assert!(page.contains("- the terrain has no data under <0.1 % of the area\n"));
     assert!(page.contains("could certify a bound that is of use"));

@@ -409,6 +409,7 @@ pub fn straddling() -> Assessment {
                 },
             ],
         }),
+        airspace: Some(crate::airspace::answered()),
         not_assessed: vec![
             NotAssessed {
                 what: "airspace".into(),
@@ -468,6 +469,7 @@ pub fn decided() -> Assessment {
         rule.uncovered_m2 = 0.0;
         rule.lowest_in_reach = rule.lowest_shielding.clone();
     }
+    assessment.airspace.as_mut().unwrap().volumes.truncate(1);
     for aerodrome in &mut assessment.aerodromes {
         aerodrome
             .rings
@@ -492,6 +494,7 @@ pub fn bare() -> Assessment {
     };
     assessment.aerodromes.clear();
     assessment.wish = None;
+    assessment.airspace = None;
     assessment.cautions.clear();
     assessment.layers.clear();
     for rule in &mut assessment.shielding {

@@ -94,6 +94,7 @@ pub fn question(rings: &[Vec<(f64, f64)>], profile: &str) -> Question {
         site_elevation: Some(Altitude::of(300.0)),
         ground_accuracy: None,
         tolerance: Metres::of(0.1),
+        qnh: None,
     }
 }
 
@@ -101,6 +102,7 @@ pub fn layers(aerodromes: Vec<Aerodrome>, obstacles: Vec<Obstacle>) -> Layers {
     Layers {
         aerodromes,
         obstacles: Obstacles::new(obstacles),
+        airspace: None,
         terrain: None,
         summaries: Vec::new(),
         cautions: Cautions::default(),
