@@ -127,15 +127,20 @@ def aerodromes():
         feature("SYN2/movement", {"aerodrome": "SYN2", "part": "movement_area"}, oriented(pad)),
     ])
     runways = []
-    for name, ends, length, width, bearing, surface in (
-        ("10/28", long_ends, 1400, 30, 112.0, "bitumen"),
-        ("02/20", short_ends, 900, 18, 28.0, "gravel"),
+    # What decides the obstacle limitation surfaces; the kind of approach to end 20 is left out.
+    for name, ends, length, width, bearing, surface, classification in (
+        ("10/28", long_ends, 1400, 30, 112.0, "bitumen",
+         {"code_number": 3, "code_letter": "C", "paved": 1, "utility": 0,
+          "le_approach": "non_precision", "he_approach": "non_instrument"}),
+        ("02/20", short_ends, 900, 18, 28.0, "gravel",
+         {"code_number": 2, "code_letter": "B", "paved": 0, "utility": 1,
+          "le_approach": "non_instrument"}),
     ):
         low, high = name.split("/")
         places = [rounded(list(TO_PLACE(*end))) for end in ends]
         runways.append(feature(f"SYN1/{name}", {
             "airport_ident": "SYN1", "length_ft": feet(length), "width_ft": feet(width),
-            "surface": surface, "closed": 0,
+            "surface": surface, "closed": 0, **classification,
             "le_ident": low, "le_latitude_deg": places[0][1], "le_longitude_deg": places[0][0],
             "le_elevation_ft": feet(float(ground(*ends[0]))), "le_heading_degT": bearing,
             "he_ident": high, "he_latitude_deg": places[1][1], "he_longitude_deg": places[1][0],

@@ -26,6 +26,68 @@ pub enum AerodromeKind {
     Closed,
 }
 
+/// The kind of approach to a runway end (ICAO Annex 14 Volume I, definitions; from memory).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ApproachType {
+    /// Visual approaches only.
+    NonInstrument,
+    /// Instrument approach without a glide path.
+    NonPrecision,
+    /// Precision approach, category I.
+    #[serde(rename = "precision_1")]
+    Precision1,
+    /// Precision approach, category II or III.
+    #[serde(rename = "precision_2_3")]
+    Precision23,
+}
+
+impl ApproachType {
+    /// All types, least demanding first.
+    pub const ALL: [Self; 4] = [
+        Self::NonInstrument,
+        Self::NonPrecision,
+        Self::Precision1,
+        Self::Precision23,
+    ];
+
+    /// The word for it in layers: `non_precision`.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::NonInstrument => "non_instrument",
+            Self::NonPrecision => "non_precision",
+            Self::Precision1 => "precision_1",
+            Self::Precision23 => "precision_2_3",
+        }
+    }
+}
+
+/// What decides the obstacle limitation surfaces of one runway end; none where not given.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct EndClassification {
+    /// The kind of approach to this end.
+    pub approach: Option<ApproachType>,
+    /// Length of the clearway beyond this end.
+    pub clearway: Option<Metres>,
+}
+
+/// What decides the obstacle limitation surfaces of a runway; none where not given.
+///
+/// The code number is that of the aeroplane *reference field length* (ICAO Annex 14 Volume I,
+/// Table 1-1), so it is never taken from the length of the runway.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct RunwayClassification {
+    /// Code number, 1 to 4.
+    pub code_number: Option<u8>,
+    /// Code letter, `A` to `F`.
+    pub code_letter: Option<char>,
+    /// Whether it serves propeller aircraft of 12 500 pounds and less only (14 CFR 77.3).
+    pub is_utility: Option<bool>,
+    /// Whether it has a specially prepared hard surface (14 CFR 77.19(c)).
+    pub is_paved: Option<bool>,
+}
+
 /// One end of a runway.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RunwayEnd {
@@ -39,6 +101,8 @@ pub struct RunwayEnd {
     pub true_bearing: Option<Bearing>,
     /// How far the threshold is displaced from this end.
     pub displaced_threshold: Option<Metres>,
+    /// Kind of approach and clearway.
+    pub classification: EndClassification,
 }
 
 /// One runway.
@@ -56,6 +120,8 @@ pub struct Runway {
     pub width: Option<Metres>,
     /// Marked closed in the data; still reported.
     pub closed: bool,
+    /// Code number and letter, and what 14 CFR Part 77 asks.
+    pub classification: RunwayClassification,
 }
 
 /// Hours as written in the data, not read yet (see [`crate::hours`]).

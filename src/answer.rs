@@ -7,9 +7,11 @@
 //! Not here: how the answers are found (see [`crate::assess`]) or worded (see [`crate::report`]).
 
 mod runways;
+mod wish;
 mod zones;
 
 pub use runways::*;
+pub use wish::*;
 pub use zones::*;
 
 use geo::MultiPolygon;
@@ -23,6 +25,7 @@ use crate::hours::answer::HoursAnswer;
 use crate::obstacle::{ObstacleKind, Shape};
 use crate::profile::{Profile, Quantity, Reference};
 use crate::site::{FeatureRef, OperatingArea};
+use crate::surfaces::answer::SurfacesAnswer;
 use crate::units::{Altitude, Bearing, Height, Metres};
 
 /// The version of the JSON form of [`Assessment`]; raised when a key changes its meaning.
@@ -72,6 +75,8 @@ pub struct Assessment {
     pub hours: Option<HoursAnswer>,
     /// Airspace volumes; none when the folder has no airspace layer.
     pub airspace: Option<AirspaceAnswer>,
+    /// The obstacle limitation surfaces over the area, if a table was chosen.
+    pub surfaces: Option<SurfacesAnswer>,
     /// What was not assessed, and why.
     pub not_assessed: Vec<NotAssessed>,
     /// Defects in the data and assumptions made, with their effect.
@@ -486,63 +491,6 @@ pub enum Undetermined {
     },
     /// The search stopped before it could certify a bound that is of use.
     NotCertified,
-}
-
-/// The answer to a wished height above ground.
-#[derive(Clone, Debug, Serialize)]
-pub struct WishAnswer {
-    /// The wished height.
-    pub height_m_agl: Height,
-    /// Whether the area allows it.
-    pub state: WishState,
-    /// Share of the area certified to allow it, 0 to 1, never above the true share.
-    pub share_allowed: f64,
-    /// How far the certified ceiling of the whole area is below the wish; none when it is not, or
-    /// when it is undetermined.
-    pub short_by_m: Option<Metres>,
-    /// What would have to change.
-    pub changes: Vec<WishChange>,
-}
-
-/// Whether the area allows a wished height.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum WishState {
-    /// The ceiling is at or above the wish everywhere.
-    Everywhere,
-    /// In part of the area only.
-    InPart,
-    /// Nowhere.
-    Nowhere,
-    /// Cannot be told.
-    Undetermined,
-}
-
-/// Something that would have to change for a wished height.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-#[serde(tag = "change", rename_all = "snake_case")]
-pub enum WishChange {
-    /// Fly no higher than the ceiling.
-    FlyLower {
-        /// The certified ceiling above ground.
-        ceiling_m_agl: Height,
-    },
-    /// Leave out the part that does not allow it.
-    ReduceArea {
-        /// Share of the area that remains.
-        share_left: f64,
-    },
-    /// Bring better data: accuracies and sag stated in the layers take this much off the governing
-    /// shield.
-    BetterData {
-        /// The sum of the accuracy lines of the budget.
-        up_to_m: Metres,
-    },
-    /// Another permission than this rule gives.
-    OtherPermission {
-        /// The term that governs.
-        governs: String,
-    },
 }
 
 /// Something that was not assessed.

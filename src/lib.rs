@@ -22,6 +22,7 @@ pub mod runway;
 pub mod search;
 pub mod site;
 pub mod sun;
+pub mod surfaces;
 pub mod units;
 pub mod variation;
 pub mod wire;

@@ -20,6 +20,7 @@ use crate::read::{self, ReadOptions, window_about};
 use crate::report;
 use crate::request::outputs::{FigureFormat, Outputs, Prepared, put_in_place};
 use crate::request::{AssessRequest, Request};
+use crate::surfaces::table;
 use crate::units::{Height, Metres};
 
 /// How a run ended, as an exit code. Whether a flight is allowed is never an exit code.
@@ -56,6 +57,9 @@ const DEMO_DATE: Date = jiff::civil::date(2026, 7, 1);
 
 /// The search radius of the demo, nautical miles.
 const DEMO_SEARCH_NM: f64 = 10.0;
+
+/// The table of obstacle limitation surfaces of the demo.
+const DEMO_SURFACES: &str = "annex14-2018";
 
 /// The tolerance of the demo, metres.
 const DEMO_TOLERANCE_M: f64 = 0.1;
@@ -111,6 +115,7 @@ fn answered(request: &AssessRequest) -> Result<Assessment> {
         ground_accuracy: request.ground_accuracy,
         tolerance: request.tolerance,
         qnh: request.qnh,
+        surfaces: request.surfaces.as_deref().map(table::load).transpose()?,
     };
     assess::assess(&question, &layers)
 }
@@ -238,6 +243,7 @@ fn demo(folder: Option<&Path>, out: &mut dyn Write) -> Result<Exit> {
         profile: "plain".into(),
         date: DEMO_DATE,
         search_radius: Metres::from_nautical_miles(DEMO_SEARCH_NM),
+        surfaces: Some(DEMO_SURFACES.into()),
         wish: Some(Height::of(DEMO_WISH_M)),
         window: Some(window),
         site_elevation: None,

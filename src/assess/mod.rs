@@ -13,6 +13,7 @@ mod obstacles;
 mod outline;
 mod runways;
 mod shielding;
+mod surfaces;
 mod wish;
 mod zones;
 
@@ -30,6 +31,7 @@ use crate::plan::{LAYOUT_ERROR_M, Plan};
 use crate::profile::Profile;
 use crate::read::{Layers, window_about};
 use crate::site::OperatingArea;
+use crate::surfaces::table::Table;
 use crate::units::{Altitude, Height, Metres, Pressure};
 use crate::variation::variation;
 
@@ -62,6 +64,8 @@ pub struct Question {
     pub tolerance: Metres,
     /// The QNH that flight levels are converted with; a plausible range without one.
     pub qnh: Option<Pressure>,
+    /// The table of obstacle limitation surfaces; they are not assessed without one.
+    pub surfaces: Option<Table>,
 }
 
 /// How far around the area obstacles are drawn.
@@ -135,6 +139,14 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         &shielding,
         has_airspace,
     );
+    let surfaces = surfaces::answer(
+        question,
+        &layers.aerodromes,
+        &plan,
+        &ground,
+        &ceiling,
+        &mut not_assessed,
+    );
     let wish = question
         .wish
         .map(|height| wish::answer(height, &ceiling, &expression, &plan, &ground));
@@ -205,6 +217,7 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         wish,
         hours,
         airspace,
+        surfaces,
         not_assessed,
         cautions: cautions.into_vec(),
         layers: layers.summaries.clone(),

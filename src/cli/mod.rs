@@ -33,6 +33,9 @@ const WIDEST_SEARCH_M: f64 = 500_000.0;
 /// The greatest ground accuracy, metres; more is a slip of the unit.
 const COARSEST_GROUND_M: f64 = 1_000.0;
 
+/// The tables of obstacle limitation surfaces, as [`crate::surfaces::table::BUILT_IN`] has them.
+pub const SURFACE_TABLES: [&str; 3] = ["annex14-2018", "annex14-2004", "cfr77"];
+
 const EXAMPLES: &str = "\
 Examples:
   eaves demo
@@ -84,6 +87,9 @@ pub struct AssessArgs {
     /// The rule profile: a built-in name (see `eaves profiles`) or a TOML file
     #[arg(long, value_name = "NAME|PATH", default_value = "plain")]
     pub profile: String,
+    /// Obstacle limitation surfaces by this table [default: none, and they are not assessed]
+    #[arg(long, value_name = "TABLE", value_parser = SURFACE_TABLES)]
+    pub surfaces: Option<String>,
     /// A wished height above ground, such as 50m or 164ft
     #[arg(long, value_name = "LENGTH", value_parser = wish, allow_hyphen_values = true)]
     pub height: Option<Height>,

@@ -3,7 +3,9 @@
 //! Negative inside, positive outside, 0 on the outline; the outline belongs to the region. Rings may
 //! cross themselves or one another: a point is inside a part when the exterior winds around it at
 //! all (nonzero) and no hole holds it (even-odd), the larger reading of both. The region is grown by
-//! a fixed slack, so that it may be larger than the true one and never smaller.
+//! a fixed slack, so that it may be larger than the true one and never smaller. Edges between parts
+//! that touch or overlap count as outline: a distance from there is never too great, and a set across
+//! two parts that touch is not found to be wholly inside.
 
 use crate::field::combine::{Side, Zone};
 use crate::field::convex::{Convex, nearest_on_segment};

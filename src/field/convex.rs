@@ -67,6 +67,12 @@ impl Convex {
         Self::build(corners)
     }
 
+    /// A convex polygon, its corners anticlockwise; a point or a segment for one or two.
+    #[must_use]
+    pub fn polygon(corners: Vec<Xy>) -> Self {
+        Self::build(corners)
+    }
+
     fn build(corners: Vec<Xy>) -> Self {
         let count = corners.len() as f64;
         let centre = Xy::new(

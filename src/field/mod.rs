@@ -21,6 +21,8 @@ pub mod ground;
 pub mod level;
 pub mod proximity;
 pub mod shield;
+pub mod shielding_plane;
+pub mod surface;
 pub mod zone;
 
 use crate::frame::Xy;

@@ -20,6 +20,10 @@ use crate::units::Metres;
 /// The effect of a feature that is no volume.
 const LEFT_OUT: &str = "the feature is left out; it may lie over the area";
 
+/// The attribute that says how far the true outline may be from its edges as drawn, metres; it comes
+/// on top of the accuracy of positions.
+pub const OUTLINE_WITHIN: &str = "outline_within_m";
+
 /// The geoid is nowhere farther from the ellipsoid than this, metres (from memory: −107 to +86 m).
 const MOST_SEPARATION_M: f64 = 120.0;
 
@@ -202,7 +206,10 @@ impl Reader<'_> {
                 declared
             }
         };
-        stated + self.layer.datum_accuracy
+        let drawn = feature
+            .number(&[OUTLINE_WITHIN])
+            .filter(|metres| (0.0..=MOST_ACCURACY_M).contains(metres));
+        stated + self.layer.datum_accuracy + Metres::of(drawn.unwrap_or(0.0))
     }
 
     fn metres(&self, feature: &Feature, ours: &str) -> Reading {

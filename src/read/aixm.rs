@@ -13,6 +13,7 @@ use geojson::JsonObject;
 use roxmltree::{Document, Node, ParsingOptions};
 use serde_json::Value;
 
+use super::airspace::OUTLINE_WITHIN;
 use super::crs::Crs;
 use super::declaration::Declaration;
 use super::feature::Feature;
@@ -315,7 +316,21 @@ fn attributes(slice: Node<'_, '_>, volume: Node<'_, '_>, within_m: f64) -> JsonO
         );
     }
     if let Some(within) = serde_json::Number::from_f64(within_m) {
-        properties.insert("horizontal_accuracy_m".to_owned(), Value::Number(within));
+        properties.insert(OUTLINE_WITHIN.to_owned(), Value::Number(within));
+    }
+    let accuracy = child(volume, "horizontalProjection")
+        .and_then(|holder| elements(holder).next())
+        .and_then(|surface| child(surface, "horizontalAccuracy"));
+    if let Some(accuracy) = accuracy
+        && let Some(value) = accuracy
+            .text()
+            .map(str::trim)
+            .filter(|text| !text.is_empty())
+    {
+        // A unit that is not understood makes it unclear, which a caution then says.
+        let unit = accuracy.attribute("uom").unwrap_or("without unit");
+        let text = format!("{value} {}", unit.to_lowercase());
+        properties.insert("horizontal_accuracy_m".to_owned(), Value::String(text));
     }
     properties
 }

@@ -305,12 +305,19 @@ fn short(text: &str) -> String {
     text.chars().take(40).collect()
 }
 
-/// The axes by the nearest `srsName`, on the element itself, below it or above it.
+/// The axes by the nearest `srsName`: on the element itself or below it, else above it.
 fn axes(node: Node<'_, '_>) -> Result<Axes, String> {
-    let name = elements(node)
-        .chain(node.ancestors())
-        .find_map(|node| node.attribute("srsName"))
-        .ok_or("does not say its coordinate reference system")?;
+    let mut inner = node
+        .descendants()
+        .filter_map(|node| node.attribute("srsName"));
+    let name = match inner.next() {
+        Some(name) if inner.all(|other| other == name) => name,
+        Some(_) => return Err("mixes coordinate reference systems in one curve".to_owned()),
+        None => node
+            .ancestors()
+            .find_map(|node| node.attribute("srsName"))
+            .ok_or("does not say its coordinate reference system")?,
+    };
     match name {
         "urn:ogc:def:crs:EPSG::4326" | "http://www.opengis.net/def/crs/EPSG/0/4326" => {
             Ok(Axes::LatLon)

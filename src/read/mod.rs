@@ -10,6 +10,7 @@ pub mod aixm;
 pub mod area;
 pub mod attributes;
 pub mod boxes;
+mod classification;
 pub mod crs;
 pub mod declaration;
 pub mod estimates;

@@ -5,10 +5,11 @@
 use geo::Geometry;
 
 use super::aerodromes::{Aerodromes, areas, extend, is_too_wide, length};
+use super::classification;
 use super::declaration::Declaration;
 use super::feature::Feature;
 use super::layer::VectorLayer;
-use crate::aerodrome::{Runway, RunwayEnd};
+use crate::aerodrome::{EndClassification, Runway, RunwayEnd};
 use crate::error::Cautions;
 use crate::frame::{LonLat, geodesic};
 use crate::site::FeatureRef;
@@ -86,6 +87,14 @@ fn runway(
         end(feature, declaration, "le", &["le_ident"]),
         end(feature, declaration, "he", &["he_ident"]),
     ];
+    let attributes = classification::Attributes {
+        feature,
+        declaration,
+        file: &layer.file,
+    };
+    for (end, side) in ends.iter_mut().zip(["le", "he"]) {
+        end.classification = attributes.end(side, cautions);
+    }
     if let Some(drawn) = drawn_ends(feature) {
         let places = drawn.map(Some);
         let places = match (places, low_bearing(&ends[0])) {
@@ -132,6 +141,7 @@ fn runway(
         length: length(feature, declaration, "length"),
         width: length(feature, declaration, "width"),
         closed: feature.flag(&[closed]).unwrap_or(false),
+        classification: attributes.runway(cautions),
     }
 }
 
@@ -201,6 +211,7 @@ fn add_end(
         .position(|runway| runway.designator == point.runway);
     let index = known.unwrap_or_else(|| {
         let blank = |designator: &str| RunwayEnd {
+            classification: Default::default(),
             designator: Some(designator.trim().to_owned()),
             position: None,
             elevation: None,
@@ -209,6 +220,7 @@ fn add_end(
         };
         let (low, high) = sides.unwrap_or_default();
         runways.push(Runway {
+            classification: Default::default(),
             source: FeatureRef {
                 file: layer.file.clone(),
                 feature: feature.label.clone(),
@@ -288,6 +300,7 @@ fn end(feature: &Feature, declaration: &Declaration, side: &str, ident: &[&str])
             .map(|elevation| Altitude::of(elevation.m())),
         true_bearing: bearing.and_then(|degrees| Bearing::new(degrees).ok()),
         displaced_threshold: length(feature, declaration, &format!("{side}_displaced_threshold")),
+        classification: EndClassification::default(),
     }
 }
 

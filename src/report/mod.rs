@@ -15,5 +15,6 @@ pub mod page;
 pub mod profiles;
 pub mod runways;
 pub mod shielding;
+pub mod surfaces;
 pub mod text;
 pub mod zones;

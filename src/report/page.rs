@@ -10,7 +10,7 @@ use crate::profile::{Mark, Quantity};
 
 use super::number::{NO_BREAK, count, grouped, metres, place, share_up};
 use super::text::{Page, harmless};
-use super::{aerodromes, airspace, ceiling, hours, runways, shielding, zones};
+use super::{aerodromes, airspace, ceiling, hours, runways, shielding, surfaces, zones};
 
 /// Column of the values in the header and the lists.
 const VALUE: usize = 12;
@@ -28,6 +28,7 @@ pub fn page(assessment: &Assessment) -> String {
     runways::write(&mut page, assessment);
     zones::write(&mut page, assessment);
     airspace::write(&mut page, assessment);
+    surfaces::write(&mut page, assessment);
     hours::write(&mut page, assessment);
     write_not_assessed(&mut page, &assessment.not_assessed);
     write_cautions(&mut page, &assessment.cautions);

@@ -57,6 +57,8 @@ pub struct AssessRequest {
     pub date: Date,
     /// Aerodromes within this are listed.
     pub search_radius: Metres,
+    /// The name of the table of obstacle limitation surfaces.
+    pub surfaces: Option<String>,
     /// The wished height above ground.
     pub wish: Option<Height>,
     /// The wished window of local times.
@@ -120,6 +122,7 @@ fn assess(typed: AssessArgs, today: Date) -> Result<AssessRequest> {
         profile: typed.profile,
         date: typed.date.unwrap_or(today),
         search_radius: typed.search_radius,
+        surfaces: typed.surfaces,
         wish: typed.height,
         window: window(typed.window.as_deref(), typed.tz.as_deref(), typed.days)?,
         site_elevation: typed.site_elevation,

@@ -209,6 +209,39 @@ fn a_plain_aixm_polygon_in_either_order_of_axes() {
     }
 }
 
+/// The accuracy of the layer stays where AIXM states none, and what arcs are drawn within is added.
+#[test]
+fn accuracies_of_an_outline_add_up() {
+    let circle = curve(
+        r#"<gml:CircleByCenterPoint><gml:pos>-35 149</gml:pos><gml:radius uom="km">3</gml:radius>
+        </gml:CircleByCenterPoint>"#,
+    );
+    let toml = "[airspace]\nhorizontal_accuracy_m = 20.0\n";
+    let within = |surface: &str| {
+        let text = message(&[airspace("A", LIMITS, surface)]);
+        let layers = read("airspace.xml", &text, toml);
+        layers.airspace.unwrap()[0].horizontal_accuracy.m()
+    };
+    let plain = surface(LAT_LON, &circle);
+    assert_eq!(within(&plain), 20.5);
+    let stated = |unit: &str| {
+        let accuracy =
+            format!(r#"<aixm:horizontalAccuracy uom="{unit}">50</aixm:horizontalAccuracy>"#);
+        plain.replace("</aixm:Surface>", &format!("{accuracy}</aixm:Surface>"))
+    };
+    assert_eq!(within(&stated("M")), 50.5);
+    assert!((within(&stated("FT")) - 15.74).abs() < 1e-9);
+    // A unit that is not understood leaves that of the layer.
+    assert_eq!(within(&stated("NM")), 20.5);
+    let mixed = plain.replace("<gml:pos>", &format!(r#"<gml:pos srsName="{LON_LAT}">"#));
+    let of_circle = mixed.replace(
+        "<gml:radius",
+        &format!(r#"<gml:x srsName="{LAT_LON}"/><gml:radius"#),
+    );
+    let parsed = aixm::features(&message(&[airspace("A", LIMITS, &of_circle)])).unwrap();
+    assert!(parsed.defects[0].1.contains("mixes"));
+}
+
 /// The circle of 3 NM about 35 S 149 E has 96 978 250.9 m² on the ellipsoid (geographiclib, as a
 /// plane circle; 3600-gon 96 978 195.5 m²). Chords stay within 0.2 m of it.
 #[test]

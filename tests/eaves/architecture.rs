@@ -62,6 +62,19 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
             "runway",
         ],
     ),
+    (
+        "surfaces",
+        &[
+            "units",
+            "frame",
+            "error",
+            "site",
+            "aerodrome",
+            "field",
+            "plan",
+            "profile",
+        ],
+    ),
     ("answer", RECORDS_AND_RULES),
     (
         "read",
@@ -106,6 +119,7 @@ const RECORDS_AND_RULES: &[&str] = &[
     "aerodrome",
     "airspace",
     "profile",
+    "surfaces",
 ];
 
 const REPORTED: &[&str] = &[
@@ -120,6 +134,7 @@ const REPORTED: &[&str] = &[
     "profile",
     "answer",
     "read",
+    "surfaces",
 ];
 
 const BELOW_ASSESS: &[&str] = &[
@@ -144,16 +159,17 @@ const BELOW_ASSESS: &[&str] = &[
     "window",
     "runway",
     "zone",
+    "surfaces",
 ];
 
 const ON_TOP: &[&str] = &[
     "hours", "units", "frame", "error", "site", "obstacle", "profile", "answer", "read", "window",
-    "assess", "batch", "report", "figure", "request", "cli", "demo",
+    "assess", "batch", "report", "figure", "request", "cli", "demo", "surfaces",
 ];
 
 const ON_TOP_OF_RUN: &[&str] = &[
     "hours", "units", "frame", "error", "site", "obstacle", "profile", "answer", "read", "window",
-    "assess", "batch", "report", "figure", "request", "cli", "demo", "run",
+    "assess", "batch", "report", "figure", "request", "cli", "demo", "run", "surfaces",
 ];
 
 /// The modules that may import a heavy crate.

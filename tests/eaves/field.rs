@@ -110,7 +110,7 @@ fn shields() -> impl Strategy<Value = Shields> {
     })
 }
 
-fn ground() -> impl Strategy<Value = Ground> {
+pub fn ground() -> impl Strategy<Value = Ground> {
     let grid = (
         prop::collection::vec(-50f32..300.0, 30 * 30),
         0.0..360.0f64,

@@ -137,6 +137,7 @@ pub fn bare(name: &str, polygons: MultiPolygon<f64>) -> Assessment {
         wish: None,
         hours: None,
         airspace: None,
+        surfaces: None,
         not_assessed: vec![],
         cautions: vec![],
         layers: vec![],
@@ -232,6 +233,7 @@ pub fn aerodrome(
         elevation: None,
         true_bearing: None,
         displaced_threshold: None,
+        classification: Default::default(),
     };
     let runways: Vec<Runway> = runways
         .iter()
@@ -247,6 +249,7 @@ pub fn aerodrome(
                 length: Some(Metres::of(*length)),
                 width: None,
                 closed: false,
+                classification: Default::default(),
             }
         })
         .collect();

@@ -214,6 +214,7 @@ fn answered(folder: &Path, profile: &str) -> Result<Assessment> {
     let layers = read::layers(&folder.join("layers"), &options)?;
     let question = Question {
         qnh: None,
+        surfaces: None,
         area: area.area,
         area_cautions: area.cautions,
         profile,

@@ -61,6 +61,7 @@ fn ask(name: &str, id: &str, radius: f64) -> (Question, ReadOptions) {
     };
     let question = Question {
         qnh: None,
+        surfaces: None,
         area: area.area,
         area_cautions: area.cautions,
         profile,

@@ -393,6 +393,7 @@ pub fn straddling() -> Assessment {
             }],
             conditions: vec!["The obstacle owner agrees in writing.".into()],
         },
+        surfaces: None,
         wish: Some(WishAnswer {
             height_m_agl: Height::of(50.0),
             state: WishState::InPart,

@@ -251,3 +251,18 @@ fn files_can_be_read_as_any_file_a_program_makes() {
     };
     assert_eq!(mode("ours"), mode("usual"));
 }
+
+#[test]
+fn what_a_figure_shows_besides_is_asked_for_by_name() {
+    use eaves::cli::Drawn;
+    let site = Site::new();
+    let plain = site.resolve(&["@area.geojson", "--layers", "@layers"]);
+    assert!(plain.unwrap().draw.is_empty());
+    let asked = site.resolve(&["@area.geojson", "--layers", "@layers", "--draw", "zones"]);
+    assert_eq!(asked.unwrap().draw, [Drawn::Zones]);
+    let refused = eaves::cli::parse(["eaves", "assess", "a", "--layers", "b", "--draw", "clouds"]);
+    assert!(matches!(
+        refused,
+        Err(eaves::cli::NoCommand::Refused(text)) if text.contains("clouds") && text.contains("zones")
+    ));
+}

@@ -9,6 +9,7 @@ use serde_json::Value;
 
 pub fn end(designator: &str, position: Option<LonLat>) -> RunwayEnd {
     RunwayEnd {
+        classification: Default::default(),
         designator: Some(designator.into()),
         position,
         elevation: None,
@@ -20,6 +21,7 @@ pub fn end(designator: &str, position: Option<LonLat>) -> RunwayEnd {
 pub fn runway(designator: &str, low: Option<LonLat>, high: Option<LonLat>) -> Runway {
     let (first, second) = designator.split_once('/').unwrap();
     Runway {
+        classification: Default::default(),
         source: FeatureRef {
             file: "runways.geojson".into(),
             feature: designator.into(),

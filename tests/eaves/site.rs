@@ -96,6 +96,7 @@ pub fn question(rings: &[Vec<(f64, f64)>], profile: &str) -> Question {
         ground_accuracy: None,
         tolerance: Metres::of(0.1),
         qnh: None,
+        surfaces: None,
     }
 }
 
@@ -377,6 +378,7 @@ fn aerodrome_at(x: f64, y: f64) -> Aerodrome {
         elevation: None,
         true_bearing: None,
         displaced_threshold: None,
+        classification: Default::default(),
     };
     Aerodrome {
         source: source("aerodrome"),
@@ -394,6 +396,7 @@ fn aerodrome_at(x: f64, y: f64) -> Aerodrome {
             length: None,
             width: None,
             closed: false,
+            classification: Default::default(),
         }],
         movement_area: None,
         boundary: None,
