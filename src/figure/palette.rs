@@ -40,13 +40,12 @@ pub const AERODROME: Colour = Colour(0x45, 0x2f, 0x86);
 /// Distance rings.
 pub const RING: Colour = Colour(0x4f, 0x62, 0x75);
 /// Airspace volumes.
-pub const AIRSPACE: Colour = Colour(0x6e, 0x1f, 0x5e);
-
+pub const AIRSPACE: Colour = Colour(0x66, 0x52, 0x00);
 /// Zones of the profile.
 pub const ZONE: Colour = Colour(0x7c, 0x1d, 0x5e);
 
 /// The outline of an airspace volume.
-pub const AIRSPACE_PEN: Pen = Pen::dashed(AIRSPACE, 2.0, Dash::DashDot);
+pub const AIRSPACE_PEN: Pen = Pen::dashed(AIRSPACE, 2.4, Dash::Short);
 /// The outline of the operating area.
 pub const AREA_PEN: Pen = Pen::solid(AREA, 2.4);
 /// The hatch of the operating area.
