@@ -66,11 +66,7 @@ fn entries(assessment: &Assessment) -> Vec<(Sample, Vec<MarkKind>, String)> {
     let reach = governing::shielding(assessment).map_or_else(String::new, |answer| {
         format!(", {} m", words::grouped(answer.reach_m.m_down(0)))
     });
-    let uncovered = if governing::is_undetermined_by_cover(assessment) {
-        "Part out of reach of every shield: ceiling undetermined"
-    } else {
-        "Part out of reach of every shield"
-    };
+    let uncovered = "Part out of reach of every shield: ceiling undetermined";
     vec![
         (
             Sample::Area,

@@ -117,7 +117,7 @@ fn headline(assessment: &Assessment) -> (Vec<String>, Colour) {
         (Some(pair), _) => (
             vec![
                 format!("Ceiling {}", words::ceiling(pair).join("  ·  ")),
-                format!("allowed over the whole area under this profile{estimate}"),
+                format!("over the whole area, under this profile{estimate}"),
             ],
             p::INK,
         ),

@@ -160,10 +160,13 @@ fn area(panel: &mut Panel, assessment: &Assessment) {
     }
 }
 
-/// The uncovered part of each shield rule, with its share in words.
+/// The uncovered part of each shield rule, with its share in words; nothing where the ceiling does
+/// not depend on cover (a rule that only raises a cap near a structure).
 fn uncovered(panel: &mut Panel, assessment: &Assessment) {
+    if !governing::is_undetermined_by_cover(assessment) {
+        return;
+    }
     for answer in &assessment.shielding {
-        let undetermined = governing::is_undetermined_by_cover(assessment);
         let mut largest: Option<(f64, Point)> = None;
         for polygon in &answer.uncovered {
             let cut = panel.view.rings(polygon);
@@ -198,13 +201,8 @@ fn uncovered(panel: &mut Panel, assessment: &Assessment) {
             } else {
                 1.0
             };
-            let first = if undetermined {
-                "UNDETERMINED"
-            } else {
-                "out of reach"
-            };
             let lines = vec![
-                first.to_owned(),
+                "UNDETERMINED".to_owned(),
                 "no shield within reach here:".to_owned(),
                 format!(
                     "{} of the area, {}",
