@@ -124,6 +124,8 @@ fn answered(request: &AssessRequest) -> Result<Assessment> {
 fn figure_options(request: &AssessRequest) -> FigureOptions {
     FigureOptions {
         zones: request.draw.contains(&Drawn::Zones),
+        airspace: request.draw.contains(&Drawn::Airspace),
+        surfaces: request.draw.contains(&Drawn::Surfaces),
         ..FigureOptions::default()
     }
 }
@@ -252,7 +254,7 @@ fn demo(folder: Option<&Path>, out: &mut dyn Write) -> Result<Exit> {
         qnh: None,
         assumed_sag: None,
         estimate_line_heights: false,
-        draw: vec![Drawn::Zones],
+        draw: vec![Drawn::Zones, Drawn::Airspace, Drawn::Surfaces],
         outputs,
     };
     let page_file = folder.map(|folder| folder.join("report.txt"));

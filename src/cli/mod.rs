@@ -106,8 +106,8 @@ pub struct AssessArgs {
     /// Draw a figure into this file, .png or .svg; may be given more than once
     #[arg(long, value_name = "FILE")]
     pub figure: Vec<PathBuf>,
-    /// Draw this in figures besides; may be given more than once
-    #[arg(long, value_name = "WHAT", value_enum)]
+    /// Draw this in figures besides; several with commas, or given more than once
+    #[arg(long, value_name = "WHAT", value_enum, value_delimiter = ',')]
     pub draw: Vec<Drawn>,
     /// Write the whole answer as JSON into this file
     #[arg(long, value_name = "FILE")]
@@ -149,6 +149,10 @@ pub struct AssessArgs {
 pub enum Drawn {
     /// The zones of the rule profile about each aerodrome
     Zones,
+    /// The airspace volumes over and near the area
+    Airspace,
+    /// The obstacle limitation surfaces over the area, of the table given with --surfaces
+    Surfaces,
 }
 
 /// `eaves inspect`, as typed.

@@ -1,40 +1,85 @@
-//! The outlines of airspace volumes on the location panel, with their limits as stated.
+//! The outlines of airspace volumes with their limits as stated: all on the location panel, the one
+//! that governs on the site panel too, drawn heavier and marked.
 //!
 //! Not here: whether the area is inside one (see [`crate::airspace::answer::VolumeAnswer`]).
 
 use super::palette as p;
 use super::panel::{Panel, along};
 use super::place::Wanted;
-use super::scene::MarkKind;
+use super::scene::{MarkKind, PanelName, Point};
 use super::view::rings;
-use crate::airspace::answer::{InHeight, VolumeAnswer};
+use crate::airspace::answer::{FloorAnswer, InHeight, InPlan, VolumeAnswer};
 use crate::answer::Assessment;
 
-/// No more volumes than this are drawn: those over the area first, then the nearest.
+/// No more volumes than this are drawn: the one that governs first, then those over the area, then
+/// the nearest.
 const MOST_VOLUMES: usize = 12;
 
-/// Draws the volumes; says in a note how many are left out.
-pub fn draw(panel: &mut Panel, assessment: &Assessment, notes: &mut Vec<String>) {
-    let Some(airspace) = &assessment.airspace else {
-        return;
-    };
-    for (rank, volume) in airspace.volumes.iter().take(MOST_VOLUMES).enumerate() {
-        let mut parts = Vec::new();
-        for ring in volume.record.polygons.iter().flat_map(rings) {
-            parts.extend(panel.chain(MarkKind::Airspace, &ring, p::AIRSPACE_PEN));
-        }
+/// The volumes, each with whether it governs, those that do first.
+fn ranked(assessment: &Assessment) -> Vec<(bool, &VolumeAnswer)> {
+    let volumes = || assessment.airspace.iter().flat_map(|it| &it.volumes);
+    let reached: Vec<&VolumeAnswer> = volumes()
+        .filter(|volume| volume.in_height == Some(InHeight::Yes))
+        .collect();
+    let lowest = lowest_floor(&reached);
+    let mut ranked: Vec<(bool, &VolumeAnswer)> = volumes()
+        .map(|volume| {
+            let is_reached = volume.in_height == Some(InHeight::Yes);
+            let governs = lowest.is_some_and(|(level, lowest)| {
+                is_reached && volume.floor.as_ref().and_then(level) == Some(lowest)
+            });
+            (governs, volume)
+        })
+        .collect();
+    ranked.sort_by_key(|(governs, _)| !governs);
+    ranked
+}
+
+/// A level of a floor, metres, where it is known.
+type LevelOf = fn(&FloorAnswer) -> Option<f64>;
+
+/// The lowest floor of volumes above ground, or else AMSL; none where no one level is known of all.
+fn lowest_floor(volumes: &[&VolumeAnswer]) -> Option<(LevelOf, f64)> {
+    let above_ground: LevelOf = |floor| floor.lowest_m_agl.map(|it| it.m());
+    let amsl: LevelOf = |floor| floor.lowest_m_amsl.map(|it| it.m());
+    [above_ground, amsl].into_iter().find_map(|level| {
+        let known: Option<Vec<f64>> = volumes
+            .iter()
+            .map(|volume| volume.floor.as_ref().and_then(level))
+            .collect();
+        Some((level, known?.into_iter().min_by(f64::total_cmp)?))
+    })
+}
+
+/// Draws the volumes whose outline crosses the panel; on the site panel only what governs.
+pub fn add(panel: &mut Panel, assessment: &Assessment) {
+    let on_site = panel.name == PanelName::Site;
+    for (rank, (governs, volume)) in ranked(assessment)
+        .into_iter()
+        .take(MOST_VOLUMES)
+        .filter(|(governs, _)| *governs || !on_site)
+        .enumerate()
+    {
+        let parts = outline(panel, volume);
+        let pen = if governs {
+            p::AIRSPACE_GOVERNS_PEN
+        } else {
+            p::AIRSPACE_PEN
+        };
+        panel.lines(MarkKind::Airspace, &parts, pen);
         // Every other place than the labels of rings try first.
         let shares: Vec<f64> = (0..16)
             .map(|k| f64::from(k * 5 % 16) / 16.0 + 0.03)
             .collect();
         let mut label = Wanted::new(
             MarkKind::Airspace,
-            words(volume),
+            words(volume, governs),
             along(&parts, &shares),
-            30 + rank as u32,
+            if governs { 23 } else { 30 } + rank as u32,
         );
         label.size = 10.0;
         label.clear = 1.0;
+        label.strong = governs;
         label.colour = p::AIRSPACE;
         // What the operating volume reaches, or may reach, is looked a place for everywhere.
         label.essential = matches!(
@@ -43,26 +88,83 @@ pub fn draw(panel: &mut Panel, assessment: &Assessment, notes: &mut Vec<String>)
         );
         panel.want(label);
     }
+}
+
+/// Says what of the airspace asked for is on no panel; `panel` is the one that shows most.
+pub fn note_what_is_left_out(panel: &Panel, assessment: &Assessment, notes: &mut Vec<String>) {
+    let Some(airspace) = &assessment.airspace else {
+        notes.push("Airspace: the folder has no airspace layer".to_owned());
+        return;
+    };
     let beyond = airspace.volumes.len().saturating_sub(MOST_VOLUMES);
     if beyond > 0 {
         notes.push(format!(
             "{beyond} airspace volumes, all but the {MOST_VOLUMES} that lie over the area or nearest"
         ));
     }
+    let unseen: Vec<String> = airspace
+        .volumes
+        .iter()
+        .filter(|volume| volume.in_plan != InPlan::Outside && outline(panel, volume).is_empty())
+        .map(name)
+        .collect();
+    if let [first, rest @ ..] = unseen.as_slice() {
+        let more = match rest.len() {
+            0 => String::new(),
+            count => format!(" and {count} more"),
+        };
+        notes.push(format!(
+            "Over the area, their outlines beyond the panel: {first}{more}"
+        ));
+    }
+}
+
+/// Says how many volumes the operating volume reaches, or may, where none is drawn.
+pub fn note_what_was_not_asked_for(assessment: &Assessment, notes: &mut Vec<String>) {
+    let volumes = assessment.airspace.iter().flat_map(|it| &it.volumes);
+    let reached = volumes
+        .filter(|volume| {
+            matches!(
+                volume.in_height,
+                Some(InHeight::Yes | InHeight::Undetermined)
+            )
+        })
+        .count();
+    if reached > 0 {
+        let what = if reached == 1 { "volume" } else { "volumes" };
+        notes.push(format!(
+            "Airspace, not asked for: {reached} {what} that the operation reaches, or may"
+        ));
+    }
+}
+
+/// The visible parts of the outline of a volume.
+fn outline(panel: &Panel, volume: &VolumeAnswer) -> Vec<Vec<Point>> {
+    let rings = volume.record.polygons.iter().flat_map(rings);
+    rings
+        .flat_map(|ring| panel.view.chain(&ring))
+        .filter(|part| panel.shows_any_of(part))
+        .collect()
+}
+
+/// Designator or title, cut.
+fn name(volume: &VolumeAnswer) -> String {
+    let name = volume.ident.as_ref().unwrap_or(&volume.title);
+    name.chars().take(24).collect()
 }
 
 /// Designator and class, limits, and the answer in height where the area is in it in plan.
-fn words(volume: &VolumeAnswer) -> Vec<String> {
-    let name = volume.ident.as_ref().unwrap_or(&volume.title);
-    let short: String = name.chars().take(24).collect();
+fn words(volume: &VolumeAnswer, governs: bool) -> Vec<String> {
+    let name = name(volume);
     let mut lines = vec![
         match &volume.class {
-            Some(class) => format!("{short}, class {class}"),
-            None => short,
+            Some(class) => format!("{name}, class {class}"),
+            None => name,
         },
         format!("{} to {}", volume.lower.stated, volume.upper.stated),
     ];
     match volume.in_height {
+        Some(InHeight::Yes) if governs => lines.push("governs: lowest floor reached".to_owned()),
         Some(InHeight::Yes) => lines.push("reached by the operating volume".to_owned()),
         Some(InHeight::Undetermined) => lines.push("in height UNDETERMINED".to_owned()),
         Some(InHeight::No) => lines.push("above or below the operating volume".to_owned()),

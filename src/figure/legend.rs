@@ -1,4 +1,4 @@
-//! The legend: a sample and a line of text for each kind of mark in use, eleven at most.
+//! The legend: a sample and a line of text for each kind of mark in use, ten at most.
 //!
 //! Not here: the marks themselves.
 
@@ -15,13 +15,17 @@ const SIZE: f64 = 11.5;
 const ROW: f64 = 20.0;
 const SAMPLE_WIDTH: f64 = 46.0;
 
+/// No legend has more entries than this: beyond it, like ones share a line.
+const MOST_ENTRIES: usize = 10;
+
 /// Adds the legend at the top of a part of the sheet; returns where it ends.
 pub fn add(scene: &mut Scene, part: Rect, assessment: &Assessment, font: &Font) -> f64 {
-    let entries: Vec<(Sample, String)> = entries(assessment)
+    let mut entries: Vec<(Sample, String)> = entries(assessment)
         .into_iter()
         .filter(|(_, kinds, _)| kinds.iter().any(|kind| scene.shows(*kind)))
         .map(|(sample, _, text)| (sample, text))
         .collect();
+    share_lines(&mut entries);
     heading(scene, Point::new(part.left, part.top + 12.0), "Legend");
     let mut y = part.top + 20.0;
     for (sample, text) in entries {
@@ -117,7 +121,12 @@ fn entries(assessment: &Assessment) -> Vec<(Sample, Vec<MarkKind>, String)> {
         (
             Sample::Airspace,
             vec![K::Airspace],
-            "Airspace volume: its outline, limits as stated".into(),
+            "Airspace volume, limits as stated; heavy: governs".into(),
+        ),
+        (
+            Sample::Surface,
+            vec![K::Surface],
+            "Obstacle limitation surface; heavy: governs".into(),
         ),
         (
             Sample::Aerodrome,
@@ -127,7 +136,42 @@ fn entries(assessment: &Assessment) -> Vec<(Sample, Vec<MarkKind>, String)> {
     ]
 }
 
-#[derive(Clone, Copy)]
+/// Has like entries share a line until no more than [`MOST_ENTRIES`] are left.
+fn share_lines(entries: &mut Vec<(Sample, String)>) {
+    for (first, second, both, text) in [
+        (
+            Sample::Structure,
+            Sample::NotShield,
+            Sample::Structures,
+            "Structure that can shield; grey or open: obstacle that is not a shield",
+        ),
+        (
+            Sample::Line,
+            Sample::Estimate,
+            Sample::LineAndEstimate,
+            "Power line: span, support with its top; dots: ESTIMATE",
+        ),
+        (
+            Sample::Airspace,
+            Sample::Surface,
+            Sample::AirspaceAndSurface,
+            "Airspace volume; below: limitation surface; heavy: governs",
+        ),
+    ] {
+        if entries.len() <= MOST_ENTRIES {
+            return;
+        }
+        let at = |sample| entries.iter().position(|(one, _)| *one == sample);
+        if let (Some(one), Some(other)) = (at(first), at(second))
+            && let Some(entry) = entries.get_mut(one)
+        {
+            *entry = (both, text.to_owned());
+            entries.remove(other);
+        }
+    }
+}
+
+#[derive(Clone, Copy, PartialEq)]
 enum Sample {
     Area,
     Uncovered,
@@ -140,6 +184,10 @@ enum Sample {
     Ring,
     Zone,
     Airspace,
+    Surface,
+    AirspaceAndSurface,
+    Structures,
+    LineAndEstimate,
     Aerodrome,
 }
 
@@ -207,6 +255,52 @@ impl Sample {
             Self::Ring => vec![across(p::RING_PEN)],
             Self::Zone => vec![across(p::ZONE_GOVERNS_PEN)],
             Self::Airspace => vec![across(p::AIRSPACE_PEN)],
+            Self::Surface => vec![across(p::SURFACE_PEN)],
+            Self::AirspaceAndSurface => [(-3.8, p::AIRSPACE_PEN), (3.8, p::SURFACE_PEN)]
+                .into_iter()
+                .map(|(down, pen)| {
+                    let y = middle.y + down;
+                    Ink::Line(
+                        vec![Point::new(frame.left, y), Point::new(frame.right, y)],
+                        pen,
+                    )
+                })
+                .collect(),
+            Self::Structures => {
+                let box_ = |from: f64, to: f64| {
+                    Rect::new(frame.left + from, frame.top, frame.left + to, frame.bottom)
+                };
+                let (can, cannot) = (box_(0.0, 10.0), box_(26.0, 36.0));
+                let low = frame.bottom - 3.0;
+                let mut inks = vec![
+                    Ink::Fill(vec![corners(can)], p::STRUCTURE_TINT, 0.9),
+                    closed(can, Pen::solid(p::STRUCTURE, 1.6)),
+                    Ink::Fill(vec![corners(cannot)], p::RULE, 0.3),
+                    closed(cannot, Pen::solid(p::NOT_SHIELD, 0.9)),
+                ];
+                inks.extend(symbol::obstacle(
+                    Point::new(frame.left + 17.0, low),
+                    p::LINE,
+                    true,
+                ));
+                inks.extend(symbol::obstacle(
+                    Point::new(frame.right - 3.0, low),
+                    p::LINE,
+                    false,
+                ));
+                inks
+            }
+            Self::LineAndEstimate => {
+                let end = Point::new(frame.right, middle.y);
+                let start = Point::new(frame.left, middle.y);
+                let mut inks = vec![Ink::Line(vec![start, middle], Pen::solid(p::LINE, 2.2))];
+                inks.push(Ink::Line(
+                    vec![middle, end],
+                    Pen::dashed(p::LINE, 3.0, Dash::Dots),
+                ));
+                inks.extend(symbol::support(start.shifted(11.0, 0.0), p::LINE, 1.0));
+                inks
+            }
             Self::Aerodrome => {
                 let at = Point::new(frame.left + 9.0, middle.y);
                 let mut inks = vec![Ink::Line(

@@ -8,7 +8,7 @@ use super::panel::{Panel, along, extent};
 use super::place::Wanted;
 use super::scene::{Dash, Ink, MarkKind, PanelName, Pen, Point, Rect, Scene};
 use super::view::{Bounds, View, pieces, places, rings};
-use super::{FigureOptions, symbol, words, zones};
+use super::{FigureOptions, airspace, surfaces, symbol, words, zones};
 use crate::answer::{AerodromeAnswer, Assessment};
 use crate::frame::{LocalFrame, LonLat};
 
@@ -87,7 +87,16 @@ pub fn add(
     if options.zones {
         zones::add(&mut panel, assessment, notes);
     }
-    super::airspace::draw(&mut panel, assessment, notes);
+    if options.airspace {
+        airspace::add(&mut panel, assessment);
+        airspace::note_what_is_left_out(&panel, assessment, notes);
+    } else {
+        airspace::note_what_was_not_asked_for(assessment, notes);
+    }
+    if options.surfaces {
+        surfaces::add(&mut panel, assessment, notes);
+        surfaces::note_what_is_left_out(&panel, assessment, notes);
+    }
     area(&mut panel, assessment);
     site_extent(&mut panel, site);
     for (rank, aerodrome) in aerodromes.iter().enumerate() {

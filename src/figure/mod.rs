@@ -29,6 +29,7 @@ mod rings;
 mod scale;
 pub mod scene;
 mod site_panel;
+mod surfaces;
 mod symbol;
 mod view;
 mod words;
@@ -62,6 +63,10 @@ pub struct FigureOptions {
     pub title: Option<String>,
     /// Whether the zones of the profile are drawn.
     pub zones: bool,
+    /// Whether the airspace volumes over and near the area are drawn.
+    pub airspace: bool,
+    /// Whether the obstacle limitation surfaces over the area are drawn.
+    pub surfaces: bool,
 }
 
 impl Default for FigureOptions {
@@ -72,6 +77,8 @@ impl Default for FigureOptions {
             height_px: 1130,
             title: None,
             zones: false,
+            airspace: false,
+            surfaces: false,
         }
     }
 }

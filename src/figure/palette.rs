@@ -41,11 +41,19 @@ pub const AERODROME: Colour = Colour(0x45, 0x2f, 0x86);
 pub const RING: Colour = Colour(0x4f, 0x62, 0x75);
 /// Airspace volumes.
 pub const AIRSPACE: Colour = Colour(0x66, 0x52, 0x00);
+/// Obstacle limitation surfaces.
+pub const SURFACE: Colour = Colour(0x00, 0x6b, 0x9c);
 /// Zones of the profile.
 pub const ZONE: Colour = Colour(0x7c, 0x1d, 0x5e);
 
 /// The outline of an airspace volume.
-pub const AIRSPACE_PEN: Pen = Pen::dashed(AIRSPACE, 2.4, Dash::Short);
+pub const AIRSPACE_PEN: Pen = Pen::dashed(AIRSPACE, 1.8, Dash::Short);
+/// The outline of the volume with the lowest floor that the operating volume reaches.
+pub const AIRSPACE_GOVERNS_PEN: Pen = Pen::dashed(AIRSPACE, 3.4, Dash::Short);
+/// The outline of an obstacle limitation surface.
+pub const SURFACE_PEN: Pen = Pen::dashed(SURFACE, 1.3, Dash::LongShortShort);
+/// The outline of the obstacle limitation surface that governs.
+pub const SURFACE_GOVERNS_PEN: Pen = Pen::dashed(SURFACE, 2.8, Dash::LongShortShort);
 /// The outline of the operating area.
 pub const AREA_PEN: Pen = Pen::solid(AREA, 2.4);
 /// The hatch of the operating area.

@@ -5,7 +5,7 @@
 use super::font::Font;
 use super::place::{Ground, Wanted};
 use super::scene::{Ink, MarkKind, PanelName, Pen, Point, Rect, Scene};
-use super::view::{View, hatch};
+use super::view::{View, clip_segment, hatch};
 use crate::frame::{LonLat, Xy};
 
 /// More labels than this are not tried in one panel; the rest count as left out.
@@ -118,6 +118,14 @@ impl<'a> Panel<'a> {
         at.is_finite() && self.view.rect.contains(at)
     }
 
+    /// Whether any piece of a chain crosses this panel itself, not only its overhang.
+    pub fn shows_any_of(&self, chain: &[Point]) -> bool {
+        chain
+            .iter()
+            .zip(chain.iter().skip(1))
+            .any(|(a, b)| clip_segment(*a, *b, &self.view.rect).is_some())
+    }
+
     /// Asks for a label.
     pub fn want(&mut self, mut label: Wanted) {
         label.lines = label
@@ -157,6 +165,7 @@ fn weight(kind: MarkKind) -> f64 {
         MarkKind::Ring
         | MarkKind::Zone
         | MarkKind::Airspace
+        | MarkKind::Surface
         | MarkKind::Reach
         | MarkKind::Extent => 1.6,
         _ => 0.0,

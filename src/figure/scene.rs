@@ -157,6 +157,8 @@ pub enum Dash {
     DashDot,
     /// Dash and two dots: zones.
     DashDotDot,
+    /// A long dash and two short ones: obstacle limitation surfaces.
+    LongShortShort,
 }
 
 /// How a line is drawn.
@@ -268,6 +270,8 @@ pub enum MarkKind {
     Zone,
     /// Airspace volumes.
     Airspace,
+    /// Obstacle limitation surfaces.
+    Surface,
     /// Aerodromes: reference point, runways, outlines.
     Aerodrome,
     /// The shortest line between an aerodrome and the area.

@@ -8,7 +8,7 @@ use super::panel::{Panel, along, extent};
 use super::place::Wanted;
 use super::scene::{Ink, MarkKind, PanelName, Pen, Point, Rect, Scene};
 use super::view::{Bounds, View, pieces, rings};
-use super::{FigureOptions, governing, obstacles, reach, symbol, words, zones};
+use super::{FigureOptions, airspace, governing, obstacles, reach, surfaces, symbol, words, zones};
 use crate::answer::{AerodromeAnswer, Assessment, RingAnswer, ShieldingAnswer};
 use crate::frame::LocalFrame;
 
@@ -83,6 +83,12 @@ pub fn add(
     aerodrome_rings(&mut panel, &assessment.aerodromes, notes);
     if options.zones {
         zones::add(&mut panel, assessment, notes);
+    }
+    if options.airspace {
+        airspace::add(&mut panel, assessment);
+    }
+    if options.surfaces {
+        surfaces::add(&mut panel, assessment, notes);
     }
     distance_lines(&mut panel, &assessment.aerodromes);
     obstacles::add(&mut panel, assessment, notes);

@@ -383,7 +383,10 @@ pub fn answered() -> AirspaceAnswer {
 fn volumes_are_on_the_figure() {
     let scene = eaves::figure::resolve(
         &crate::report_fixture::straddling(),
-        &eaves::figure::FigureOptions::default(),
+        &eaves::figure::FigureOptions {
+            airspace: true,
+            ..Default::default()
+        },
     )
     .unwrap();
     assert!(scene.shows(eaves::figure::scene::MarkKind::Airspace));
@@ -401,7 +404,7 @@ fn volumes_are_on_the_figure() {
         .collect();
     assert!(labels.contains(&"GND to 2500 ft AMSL"), "{labels:?}");
     assert!(
-        labels.contains(&"reached by the operating volume"),
+        labels.contains(&"governs: lowest floor reached"),
         "{labels:?}"
     );
 }

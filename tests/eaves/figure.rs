@@ -187,8 +187,7 @@ fn the_png_has_the_size_asked_for() {
         let options = FigureOptions {
             width_px: width,
             height_px: height,
-            title: None,
-            zones: false,
+            ..FigureOptions::default()
         };
         let svg = figure::svg(&fixture::tiny(), &options).unwrap();
         let png = figure::png(&svg).unwrap();
@@ -223,8 +222,7 @@ fn silly_sizes_are_refused() {
         let options = FigureOptions {
             width_px: width,
             height_px: height,
-            title: None,
-            zones: false,
+            ..FigureOptions::default()
         };
         let error = figure::svg(&fixture::tiny(), &options).unwrap_err();
         assert_eq!(error.to_string(), message);

@@ -260,6 +260,16 @@ fn what_a_figure_shows_besides_is_asked_for_by_name() {
     assert!(plain.unwrap().draw.is_empty());
     let asked = site.resolve(&["@area.geojson", "--layers", "@layers", "--draw", "zones"]);
     assert_eq!(asked.unwrap().draw, [Drawn::Zones]);
+    let all = [Drawn::Zones, Drawn::Airspace, Drawn::Surfaces];
+    for typed in [
+        &["--draw", "zones,airspace,surfaces"][..],
+        &[
+            "--draw", "zones", "--draw", "airspace", "--draw", "surfaces",
+        ],
+    ] {
+        let words = [&["@area.geojson", "--layers", "@layers"], typed].concat();
+        assert_eq!(site.resolve(&words).unwrap().draw, all);
+    }
     let refused = eaves::cli::parse(["eaves", "assess", "a", "--layers", "b", "--draw", "clouds"]);
     assert!(matches!(
         refused,
