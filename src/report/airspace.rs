@@ -118,7 +118,7 @@ fn write_volume(page: &mut Page, volume: &VolumeAnswer) {
             Some(hours) => format!("{}; ", harmless(hours)),
             None => "not stated; ".into(),
         };
-        let text = format!("{hours}taken as active at all times");
+        let text = format!("{hours}taken as active at all times here");
         page.labelled(4, "hours", VALUE, &text);
         if let Some(authority) = &volume.authority {
             page.labelled(4, "authority", VALUE, &harmless(authority));

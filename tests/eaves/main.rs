@@ -22,6 +22,7 @@ mod field;
 mod figure;
 mod figure_busy;
 mod figure_cases;
+mod figure_drawn;
 mod figure_fixture;
 mod frame;
 mod hard_cases;
