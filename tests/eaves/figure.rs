@@ -42,7 +42,7 @@ fn all_text(scene: &Scene) -> Vec<String> {
 }
 
 /// Two labels never overlap, none leaves its panel, none covers a place that governs.
-fn assert_labels_are_placed_well(name: &str, scene: &Scene) {
+pub fn assert_labels_are_placed_well(name: &str, scene: &Scene) {
     for (index, label) in scene.labels.iter().enumerate() {
         let panel = match label.panel {
             PanelName::Site => scene.site.rect,

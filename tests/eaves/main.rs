@@ -23,6 +23,7 @@ mod figure;
 mod figure_busy;
 mod figure_cases;
 mod figure_fixture;
+mod figure_options;
 mod frame;
 mod hard_cases;
 mod hours;
