@@ -167,7 +167,7 @@ impl Group {
             Dash::Dots => " stroke-linecap=\"round\" stroke-dasharray=\"1 40\"",
             Dash::DashDot => " stroke-dasharray=\"110 40 20 40\"",
             Dash::DashDotDot => " stroke-dasharray=\"150 35 15 35 15 35\"",
-            Dash::LongShortShort => " stroke-dasharray=\"220 30 50 30 50 30\"",
+            Dash::LongShort => " stroke-dasharray=\"300 40 70 40\"",
         });
         tag.push_str(">\n");
         tag

@@ -51,9 +51,9 @@ pub const AIRSPACE_PEN: Pen = Pen::dashed(AIRSPACE, 1.8, Dash::Short);
 /// The outline of the volume with the lowest floor that the operating volume reaches.
 pub const AIRSPACE_GOVERNS_PEN: Pen = Pen::dashed(AIRSPACE, 3.4, Dash::Short);
 /// The outline of an obstacle limitation surface.
-pub const SURFACE_PEN: Pen = Pen::dashed(SURFACE, 1.3, Dash::LongShortShort);
+pub const SURFACE_PEN: Pen = Pen::dashed(SURFACE, 1.3, Dash::LongShort);
 /// The outline of the obstacle limitation surface that governs.
-pub const SURFACE_GOVERNS_PEN: Pen = Pen::dashed(SURFACE, 2.8, Dash::LongShortShort);
+pub const SURFACE_GOVERNS_PEN: Pen = Pen::dashed(SURFACE, 2.8, Dash::LongShort);
 /// The outline of the operating area.
 pub const AREA_PEN: Pen = Pen::solid(AREA, 2.4);
 /// The hatch of the operating area.

@@ -157,8 +157,8 @@ pub enum Dash {
     DashDot,
     /// Dash and two dots: zones.
     DashDotDot,
-    /// A long dash and two short ones: obstacle limitation surfaces.
-    LongShortShort,
+    /// A very long dash and a short one: obstacle limitation surfaces.
+    LongShort,
 }
 
 /// How a line is drawn.

@@ -121,7 +121,7 @@ fn label(assessment: &Assessment, surface: &SurfaceAnswer, governs: bool) -> Vec
     };
     let mut lines = vec![format!("{}{noun}, {whose}", surface.kind.term())];
     if governs {
-        lines.push("governs".to_owned());
+        lines.push("governs: least gap".to_owned());
     }
     lines.push(format!(
         "lowest here {}",

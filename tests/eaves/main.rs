@@ -24,6 +24,7 @@ mod figure_busy;
 mod figure_cases;
 mod figure_drawn;
 mod figure_fixture;
+mod figure_options;
 mod frame;
 mod hard_cases;
 mod hours;

@@ -709,7 +709,7 @@ fn a_figure_draws_zones_when_asked() {
         }
     }
     assert_eq!(scene.legend.len(), without.legend.len() + 1);
-    assert!(scene.legend.len() <= 11);
+    assert!(scene.legend.len() <= 10);
 }
 
 /// The demo beside what `demo-layers/make.py` measures of it with pyproj and shapely: offsets from the
