@@ -20,6 +20,7 @@ use crate::read::{self, ReadOptions, window_about};
 use crate::report;
 use crate::request::outputs::{FigureFormat, Outputs, Prepared, put_in_place};
 use crate::request::{AssessRequest, Request};
+use crate::surfaces::shielding_planes::ShieldingRule;
 use crate::surfaces::table;
 use crate::units::{Height, Metres};
 
@@ -116,6 +117,10 @@ fn answered(request: &AssessRequest) -> Result<Assessment> {
         tolerance: request.tolerance,
         qnh: request.qnh,
         surfaces: request.surfaces.as_deref().map(table::load).transpose()?,
+        shielding_planes: request
+            .shielding_planes
+            .then(ShieldingRule::built_in)
+            .transpose()?,
     };
     assess::assess(&question, &layers)
 }
@@ -246,6 +251,7 @@ fn demo(folder: Option<&Path>, out: &mut dyn Write) -> Result<Exit> {
         date: DEMO_DATE,
         search_radius: Metres::from_nautical_miles(DEMO_SEARCH_NM),
         surfaces: Some(DEMO_SURFACES.into()),
+        shielding_planes: false,
         wish: Some(Height::of(DEMO_WISH_M)),
         window: Some(window),
         site_elevation: None,

@@ -224,24 +224,21 @@ pub struct Share {
     pub at_most: f64,
 }
 
-/// The share of an area in which a field is at or above a level, to `tolerance` (a share) or as
-/// near as the budget allows. Cells are split largest first.
-#[must_use]
-pub fn share_at_or_above(
-    field: &dyn Field,
-    area: &[Cell],
-    level: f64,
-    tolerance: f64,
-    budget: usize,
-) -> Share {
+/// An area parted into cells by a level.
+struct Parting {
+    total: f64,
+    /// The size of the cells in which the field is certainly at or above the level.
+    above: f64,
+    /// Those in which it is certainly below.
+    below: Vec<Cell>,
+    /// Those that could not be decided.
+    doubtful: Vec<Cell>,
+}
+
+fn parting(field: &dyn Field, area: &[Cell], level: f64, tolerance: f64, budget: usize) -> Parting {
     let total: f64 = area.iter().map(Cell::area).sum();
-    if total <= 0.0 {
-        return Share {
-            at_least: 0.0,
-            at_most: 1.0,
-        };
-    }
-    let (mut above, mut below) = (0.0, 0.0);
+    let mut above = 0.0;
+    let mut below = Vec::new();
     // The queue takes the least `low`: minus the area.
     let mut queue: BinaryHeap<Entry> = BinaryHeap::new();
     let mut cells = 0;
@@ -253,7 +250,7 @@ pub fn share_at_or_above(
         if bounds.low >= level {
             above += size;
         } else if bounds.high < level {
-            below += size;
+            below.push(cell);
         } else {
             *doubtful += size;
             queue.push(Entry {
@@ -276,8 +273,50 @@ pub fn share_at_or_above(
             seen = look_at(half, &mut queue, &mut doubtful);
         }
     }
-    Share {
-        at_least: (above / total).clamp(0.0, 1.0),
-        at_most: (1.0 - below / total).clamp(0.0, 1.0),
+    Parting {
+        total,
+        above,
+        below,
+        doubtful: queue.into_iter().map(|entry| entry.cell).collect(),
     }
+}
+
+/// The share of an area in which a field is at or above a level, to `tolerance` (a share) or as
+/// near as the budget allows. Cells are split largest first.
+#[must_use]
+pub fn share_at_or_above(
+    field: &dyn Field,
+    area: &[Cell],
+    level: f64,
+    tolerance: f64,
+    budget: usize,
+) -> Share {
+    let found = parting(field, area, level, tolerance, budget);
+    if found.total <= 0.0 {
+        return Share {
+            at_least: 0.0,
+            at_most: 1.0,
+        };
+    }
+    let below: f64 = found.below.iter().map(Cell::area).sum();
+    Share {
+        at_least: (found.above / found.total).clamp(0.0, 1.0),
+        at_most: (1.0 - below / found.total).clamp(0.0, 1.0),
+    }
+}
+
+/// Cells that together hold every point of an area at which a field may be below a level: those
+/// certainly below, then those undecided, of which `tolerance` (a share of the area) or what the
+/// budget leaves is too much.
+#[must_use]
+pub fn cells_below(
+    field: &dyn Field,
+    area: &[Cell],
+    level: f64,
+    tolerance: f64,
+    budget: usize,
+) -> Vec<Cell> {
+    let mut found = parting(field, area, level, tolerance, budget);
+    found.below.append(&mut found.doubtful);
+    found.below
 }

@@ -13,6 +13,7 @@ mod obstacles;
 mod outline;
 mod runways;
 mod shielding;
+mod shielding_planes;
 mod surfaces;
 mod wish;
 mod zones;
@@ -31,6 +32,7 @@ use crate::plan::{LAYOUT_ERROR_M, Plan};
 use crate::profile::Profile;
 use crate::read::{Layers, window_about};
 use crate::site::OperatingArea;
+use crate::surfaces::shielding_planes::ShieldingRule;
 use crate::surfaces::table::Table;
 use crate::units::{Altitude, Height, Metres, Pressure};
 use crate::variation::variation;
@@ -66,6 +68,8 @@ pub struct Question {
     pub qnh: Option<Pressure>,
     /// The table of obstacle limitation surfaces; they are not assessed without one.
     pub surfaces: Option<Table>,
+    /// The rule of shielding planes, asked of what penetrates a surface; not without it.
+    pub shielding_planes: Option<ShieldingRule>,
 }
 
 /// How far around the area obstacles are drawn.
@@ -145,6 +149,7 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         &plan,
         &ground,
         &ceiling,
+        &nearby,
         &mut not_assessed,
     );
     let wish = question

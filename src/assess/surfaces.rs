@@ -1,10 +1,12 @@
 //! Which obstacle limitation surfaces lie over an area, and how far its ceiling is below them.
 
-use geo::{Area, BooleanOps, MultiPolygon};
+use geo::{Area, BooleanOps, Coord, LineString, MultiPolygon, Polygon};
 
 use super::Question;
 use super::aerodromes::some_place;
 use super::ground::SiteGround;
+use super::obstacles::Nearby;
+use super::shielding_planes::{Planes, Shields, Top};
 use crate::aerodrome::Aerodrome;
 use crate::answer::{CeilingAnswer, NotAssessed};
 use crate::field::surface::{Surface, SurfaceAboveGround};
@@ -12,7 +14,7 @@ use crate::field::{Cell, Field};
 use crate::frame::{Xy, distance};
 use crate::plan::Plan;
 use crate::search::{self, Limits, Scope};
-use crate::surfaces::answer::{GapFrom, Penetration, SurfaceAnswer, SurfacesAnswer};
+use crate::surfaces::answer::{GapFrom, Penetration, ShieldedShare, SurfaceAnswer, SurfacesAnswer};
 use crate::surfaces::outline::{footprint, part_below};
 use crate::surfaces::{FARTHEST_REACH, SiteSurface, of_aerodrome};
 use crate::units::{Altitude, Height, Metres};
@@ -29,6 +31,9 @@ const SNAPPED_M: f64 = 1e-4;
 /// ground, and how many cells that may take.
 const SHARE_SEARCH: (f64, usize) = (1e-3, 20_000);
 
+/// The same for the polygon that is drawn of it, which takes time for every cell.
+const PART_SEARCH: (f64, usize) = (1e-2, 4_000);
+
 /// What [`NotAssessed`] calls this part of an answer.
 const WHAT: &str = "obstacle limitation surfaces";
 
@@ -38,6 +43,7 @@ pub fn answer(
     plan: &Plan,
     ground: &SiteGround,
     ceiling: &CeilingAnswer,
+    nearby: &Nearby,
     not_assessed: &mut Vec<NotAssessed>,
 ) -> Option<SurfacesAnswer> {
     let mut missing = |what: String, why: String| {
@@ -55,6 +61,10 @@ pub fn answer(
         );
         return None;
     };
+    let shields = question
+        .shielding_planes
+        .as_ref()
+        .map(|rule| Shields::new(rule, nearby, plan));
     let asked = Asked {
         plan,
         ground,
@@ -73,10 +83,13 @@ pub fn answer(
         for why in laid.missing {
             missing(format!("{WHAT} of {}", aerodrome.title()), why);
         }
+        let planes = shields
+            .as_ref()
+            .and_then(|shields| shields.towards(aerodrome, plan));
         let over = laid
             .surfaces
             .iter()
-            .filter_map(|surface| asked.one(&aerodrome.title(), surface));
+            .filter_map(|surface| asked.one(&aerodrome.title(), surface, planes.as_ref()));
         surfaces.extend(over);
     }
     // The governing one first: least gap, then lowest, then in the order of the tables.
@@ -99,6 +112,7 @@ pub fn answer(
         caution: table.caution.clone(),
         unconfirmed: table.unconfirmed.clone(),
         from: asked.from,
+        shielding_planes: shields.as_ref().map(Shields::answer),
         surfaces,
     })
 }
@@ -124,7 +138,12 @@ struct Asked<'a> {
 
 impl Asked<'_> {
     /// The answer about one surface; none when it lies over no part of the area.
-    fn one(&self, aerodrome: &str, site: &SiteSurface) -> Option<SurfaceAnswer> {
+    fn one(
+        &self,
+        aerodrome: &str,
+        site: &SiteSurface,
+        planes: Option<&Planes>,
+    ) -> Option<SurfaceAnswer> {
         let surface = &site.surface;
         let cells = self.plan.cells();
         let lowest = search::lowest(surface, cells, Scope::Everywhere, self.limits)?;
@@ -145,21 +164,9 @@ impl Asked<'_> {
             GapFrom::Wish { height_m_agl } => self.above_ground(site, height_m_agl),
             GapFrom::Nothing => (None, None),
         };
-        let penetration = match (self.from, gap) {
-            (GapFrom::Ceiling { ceiling_m_amsl }, Some(gap)) if gap < 0.0 => {
-                let level = ceiling_m_amsl.m();
-                let part = self.part(surface, level);
-                (part.unsigned_area() > 0.0).then(|| Penetration {
-                    share: self.share_below(surface, level, &part),
-                    part: Some(self.plan.to_places(&part)),
-                })
-            }
-            (GapFrom::Wish { height_m_agl }, Some(gap)) if gap < 0.0 => Some(Penetration {
-                share: self.share_above(site, height_m_agl),
-                part: None,
-            }),
-            _ => None,
-        };
+        let penetration = gap
+            .filter(|gap| *gap < 0.0)
+            .and_then(|_| self.penetration(site, planes));
         Some(SurfaceAnswer {
             aerodrome: aerodrome.to_owned(),
             kind: site.kind,
@@ -175,6 +182,59 @@ impl Asked<'_> {
             footprint: Some(self.plan.to_places(&footprint(surface))),
             assumed: site.assumed.clone(),
         })
+    }
+
+    /// Where the volume is above a surface; none where that is no area.
+    fn penetration(&self, site: &SiteSurface, planes: Option<&Planes>) -> Option<Penetration> {
+        let surface = &site.surface;
+        let ground = &self.ground.ground;
+        let top = match self.from {
+            GapFrom::Ceiling { ceiling_m_amsl } => Top::Amsl(ceiling_m_amsl.m()),
+            GapFrom::Wish { height_m_agl } => ground
+                .highest_if_level()
+                .map_or(Top::AboveGround(height_m_agl.m(), ground), |elevation| {
+                    Top::Amsl(elevation + height_m_agl.m())
+                }),
+            GapFrom::Nothing => return None,
+        };
+        let (share, part) = match top {
+            Top::Amsl(level) => {
+                let part = self.part(surface, level);
+                (self.share_below(surface, level, &part), part)
+            }
+            Top::AboveGround(height, _) => {
+                let height = Height::of(height);
+                (
+                    self.share_above(site, height),
+                    self.part_above(site, height),
+                )
+            }
+        };
+        let shielded = planes.map(|planes| {
+            let found = planes.shares(surface, top, self.plan);
+            ShieldedShare {
+                share: found.share.min(share),
+                unshielded_share: found.unshielded_share.min(share),
+            }
+        });
+        (part.unsigned_area() > 0.0).then(|| Penetration {
+            share,
+            part: Some(self.plan.to_places(&part)),
+            shielded,
+        })
+    }
+
+    /// The part of the area in which a wished height above terrain may be above a surface, made of
+    /// cells: never less than the true part.
+    fn part_above(&self, site: &SiteSurface, wish: Height) -> MultiPolygon<f64> {
+        let field = SurfaceAboveGround {
+            surface: &site.surface,
+            ground: &self.ground.ground,
+        };
+        let (tolerance, budget) = PART_SEARCH;
+        let cells = search::cells_below(&field, self.plan.cells(), wish.m(), tolerance, budget);
+        let triangles: Vec<Polygon<f64>> = cells.iter().map(triangle).collect();
+        geo::unary_union(triangles.iter()).intersection(&self.part(&site.surface, f64::INFINITY))
     }
 
     /// The part of the area in which a surface is below a level.
@@ -226,4 +286,17 @@ impl Asked<'_> {
             search::share_at_or_above(&field, self.plan.cells(), wish.m(), tolerance, budget);
         1.0 - below.at_least
     }
+}
+
+/// A cell as a polygon.
+fn triangle(cell: &Cell) -> Polygon<f64> {
+    let ring: LineString<f64> = cell
+        .corners()
+        .iter()
+        .map(|corner| Coord {
+            x: corner.x,
+            y: corner.y,
+        })
+        .collect();
+    Polygon::new(ring, Vec::new())
 }

@@ -90,6 +90,10 @@ pub struct AssessArgs {
     /// Obstacle limitation surfaces by this table [default: none, and they are not assessed]
     #[arg(long, value_name = "TABLE", value_parser = SURFACE_TABLES)]
     pub surfaces: Option<String>,
+    /// Say how much of what penetrates a surface is below the shielding planes of permanent
+    /// obstacles (from memory: confirm the rule before relying on it)
+    #[arg(long, requires = "surfaces")]
+    pub shielding_planes: bool,
     /// A wished height above ground, such as 50m or 164ft
     #[arg(long, value_name = "LENGTH", value_parser = wish, allow_hyphen_values = true)]
     pub height: Option<Height>,

@@ -76,6 +76,15 @@ impl Ground {
         }
     }
 
+    /// The highest that level ground can be, accuracy included; none for any other ground.
+    #[must_use]
+    pub fn highest_if_level(&self) -> Option<f64> {
+        match &self.surface {
+            Surface::Level(elevation) => Some(elevation + self.accuracy),
+            Surface::Unknown | Surface::Grid(_) => None,
+        }
+    }
+
     /// How far the true ground may be from the stated one, metres.
     #[must_use]
     pub const fn accuracy(&self) -> f64 {

@@ -1,10 +1,10 @@
 //! Obstacle limitation surfaces over the area: how low, how much of it, and the gap to the ceiling.
 
 use crate::answer::Assessment;
-use crate::surfaces::answer::{GapFrom, SurfaceAnswer, SurfacesAnswer};
+use crate::surfaces::answer::{GapFrom, Penetration, PlanesAnswer, SurfaceAnswer, SurfacesAnswer};
 use crate::units::Metres;
 
-use super::number::{MINUS, altitude, grouped, height, metres, place, share_up};
+use super::number::{MINUS, altitude, count, grouped, height, metres, place, share_down, share_up};
 use super::text::{Page, harmless};
 
 /// Column of the values.
@@ -37,9 +37,12 @@ pub fn write(page: &mut Page, assessment: &Assessment) {
         page.prose(2, &counted_from(answer));
     }
     for (index, surface) in answer.surfaces.iter().enumerate() {
-        write_surface(page, surface, index == 0);
+        write_surface(page, surface, index == 0, answer.shielding_planes.is_some());
     }
     write_assumed(page, answer);
+    if let Some(planes) = &answer.shielding_planes {
+        write_planes(page, planes);
+    }
     for row in &answer.unconfirmed {
         let words = row.mark.words().to_uppercase();
         let text = format!("{words}: {}; {}", harmless(&row.row), harmless(&row.source));
@@ -69,7 +72,7 @@ fn counted_from(answer: &SurfacesAnswer) -> String {
     )
 }
 
-fn write_surface(page: &mut Page, surface: &SurfaceAnswer, governs: bool) {
+fn write_surface(page: &mut Page, surface: &SurfaceAnswer, governs: bool, by_planes: bool) {
     let part = surface
         .part
         .as_ref()
@@ -104,10 +107,43 @@ fn write_surface(page: &mut Page, surface: &SurfaceAnswer, governs: bool) {
     if let Some(penetration) = &surface.penetration {
         let text = format!("the surface in {} of the area", share_up(penetration.share));
         page.labelled(4, "above", VALUE, &text);
+        if by_planes {
+            page.labelled(4, "shielded", VALUE, &shielded(penetration));
+        }
     }
     if !surface.assumed.is_empty() {
         page.labelled(4, "assumed", VALUE, "data are missing, see below");
     }
+}
+
+/// How much of a penetration is below the shielding planes.
+fn shielded(penetration: &Penetration) -> String {
+    match &penetration.shielded {
+        None => "UNDETERMINED: the place of a runway is not known".to_owned(),
+        Some(found) => format!(
+            "at least {} of the area is above the surface and below the shielding planes; up to \
+             {} is above both",
+            share_down(found.share),
+            share_up(found.unshielded_share)
+        ),
+    }
+}
+
+/// The rule of shielding planes, with its mark.
+fn write_planes(page: &mut Page, planes: &PlanesAnswer) {
+    let percent = (planes.slope_towards_runway * 1e4).round() / 1e2;
+    let text = format!(
+        "{}: {}: level behind an obstacle, falling {percent} % towards each runway, no wider than \
+         the obstacle, {} to either side along; {} within that of the area. {}; {}. {}",
+        planes.mark.words().to_uppercase(),
+        harmless(&planes.title),
+        metres(planes.reach_along_m.m(), 0),
+        count(planes.obstacles, "obstacle"),
+        harmless(&planes.citation),
+        harmless(&planes.edition),
+        harmless(&planes.caution)
+    );
+    page.point(2, &text);
 }
 
 /// A gap in metres, rounded down to the decimetre, its sign always shown.

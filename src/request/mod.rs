@@ -59,6 +59,8 @@ pub struct AssessRequest {
     pub search_radius: Metres,
     /// The name of the table of obstacle limitation surfaces.
     pub surfaces: Option<String>,
+    /// Whether shielding planes are asked of what penetrates a surface.
+    pub shielding_planes: bool,
     /// The wished height above ground.
     pub wish: Option<Height>,
     /// The wished window of local times.
@@ -131,6 +133,7 @@ fn assess(typed: AssessArgs, today: Date) -> Result<AssessRequest> {
         qnh: typed.qnh,
         assumed_sag: typed.sag,
         estimate_line_heights: typed.estimate_line_heights,
+        shielding_planes: typed.shielding_planes,
         draw: typed.draw,
         outputs,
     })

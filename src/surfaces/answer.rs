@@ -6,6 +6,7 @@ use serde::{Serialize, Serializer};
 
 use super::table::Unconfirmed;
 use crate::frame::LonLat;
+use crate::profile::Mark;
 use crate::site::FeatureRef;
 use crate::units::{Altitude, Height, Metres};
 
@@ -75,6 +76,8 @@ pub struct SurfacesAnswer {
     pub unconfirmed: Vec<Unconfirmed>,
     /// What gaps are counted from.
     pub from: GapFrom,
+    /// The rule of shielding planes, if it was asked for.
+    pub shielding_planes: Option<PlanesAnswer>,
     /// The surfaces over some part of the area, least gap first, else lowest first.
     pub surfaces: Vec<SurfaceAnswer>,
 }
@@ -139,10 +142,45 @@ pub struct Penetration {
     /// Its share of the area, 0 to 1, never below the true share.
     pub share: f64,
     /// The part as a GeoJSON MultiPolygon geometry, never less than the true one by more than the
-    /// tenth of a millimetre that polygon arithmetic may move an edge; none when the gap
-    /// is counted from a height above ground, where it has no straight edges.
+    /// tenth of a millimetre that polygon arithmetic may move an edge. Where the gap is counted from
+    /// a ceiling AMSL or over level ground it is the cut of the planes; over terrain it is made of
+    /// the cells that are not certainly below the surface, and its edge is stepped.
     #[serde(serialize_with = "as_geojson")]
     pub part: Option<MultiPolygon<f64>>,
+    /// How much of it is below shielding planes; none where they were not asked for, or a runway of
+    /// the aerodrome has no known position.
+    pub shielded: Option<ShieldedShare>,
+}
+
+/// How much of a penetration, as it is laid out, is below the shielding planes of permanent
+/// obstacles, towards every runway of the aerodrome.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct ShieldedShare {
+    /// Share of the area that is penetrated and shielded, 0 to 1, never above the true share.
+    pub share: f64,
+    /// Share of the area that is penetrated and not shielded, 0 to 1, never below the true share.
+    pub unshielded_share: f64,
+}
+
+/// The rule of shielding planes that an answer used.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PlanesAnswer {
+    /// Its title.
+    pub title: String,
+    /// Instrument and chapter.
+    pub citation: String,
+    /// Edition of the instrument.
+    pub edition: String,
+    /// How well it is known.
+    pub mark: Mark,
+    /// What the rule is not.
+    pub caution: String,
+    /// Fall of the plane towards the runway, metres a metre.
+    pub slope_towards_runway: f64,
+    /// How far from an obstacle its planes reach.
+    pub reach_along_m: Metres,
+    /// How many obstacles near the area have a trusted, stated top and may shield by it.
+    pub obstacles: usize,
 }
 
 /// A GeoJSON MultiPolygon geometry (RFC 7946 section 3.1.7), or null.

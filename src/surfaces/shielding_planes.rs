@@ -6,10 +6,14 @@ use serde::Deserialize;
 
 use super::runway_line::RunwayLine;
 use crate::error::{Error, Result};
-use crate::field::convex::nearest_on_segment;
+use crate::field::convex::{Convex, nearest_on_segment};
 use crate::field::shielding_plane::ShieldingPlanes;
 use crate::frame::Xy;
 use crate::profile::Mark;
+use crate::units::Metres;
+
+/// A longer reach is a slip.
+const LONGEST_REACH_M: f64 = 1_000.0;
 
 const FILE: &str = "layers/surfaces/shielding-planes.toml";
 
@@ -28,6 +32,9 @@ pub struct ShieldingRule {
     pub caution: String,
     /// Fall of the plane towards the runway, metres a metre.
     pub slope: f64,
+    /// How far from an obstacle its planes reach, away from the runway and towards it; chosen for
+    /// caution, without a source.
+    pub reach: Metres,
 }
 
 #[derive(Deserialize)]
@@ -39,6 +46,7 @@ struct RawRule {
     mark: Mark,
     caution: String,
     slope_towards_runway: RawSlope,
+    reach_along: RawLength,
 }
 
 #[derive(Deserialize)]
@@ -54,6 +62,19 @@ enum Unit {
     Percent,
 }
 
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawLength {
+    value: f64,
+    unit: LengthUnit,
+}
+
+#[derive(Deserialize)]
+enum LengthUnit {
+    #[serde(rename = "m")]
+    Metre,
+}
+
 impl ShieldingRule {
     /// The built-in rule.
     ///
@@ -67,7 +88,7 @@ impl ShieldingRule {
     ///
     /// # Errors
     /// TOML that cannot be parsed, an unknown or missing key, a slope that is not above 0 and at
-    /// most 100 %.
+    /// most 100 %, a reach that is not above 0 and at most 1 km.
     pub fn parse(text: &str) -> Result<Self> {
         let refused = |cause: String| Error::new(cause, "correct the rule").in_file(FILE);
         let raw: RawRule =
@@ -81,6 +102,15 @@ impl ShieldingRule {
                 "key slope_towards_runway: is not above 0 and at most 100 %".to_owned(),
             ));
         }
+        let RawLength {
+            value: reach,
+            unit: LengthUnit::Metre,
+        } = raw.reach_along;
+        if !(reach > 0.0 && reach <= LONGEST_REACH_M) {
+            return Err(refused(
+                "key reach_along: is not above 0 and at most 1 km".to_owned(),
+            ));
+        }
         Ok(Self {
             title: raw.title,
             citation: raw.citation,
@@ -88,6 +118,7 @@ impl ShieldingRule {
             mark: raw.mark,
             caution: raw.caution,
             slope: value / 100.0,
+            reach: Metres::of(reach),
         })
     }
 
@@ -109,6 +140,69 @@ impl ShieldingRule {
             leaf,
             obstacle,
             nearest,
+            top,
+            self.slope,
+            (half_width, length),
+        )
+    }
+
+    /// The planes of one convex piece, or the convex hull, of a connected obstacle whose lowest trusted top is `top` (metres
+    /// AMSL) and which stands within `spread` metres of where it is stated.
+    ///
+    /// Never more than what the piece shields with its middle's direction to the nearest point of
+    /// the runway: the fall is counted from its side away from the runway, the reach from the side
+    /// that makes it shorter, and the width is less by the spread. None where the piece reaches the
+    /// centreline or nothing is left.
+    #[must_use]
+    pub fn planes_of_piece(
+        &self,
+        leaf: usize,
+        piece: &Convex,
+        top: f64,
+        spread: f64,
+        runway: &RunwayLine,
+    ) -> Option<ShieldingPlanes> {
+        let corners = piece.corners();
+        let count = corners.len() as f64;
+        let sum = corners
+            .iter()
+            .fold(Xy::default(), |sum, it| Xy::new(sum.x + it.x, sum.y + it.y));
+        let middle = Xy::new(sum.x / count, sum.y / count);
+        let [low, high] = &runway.ends;
+        let nearest = nearest_on_segment(low.position, high.position, middle);
+        let apart = middle.distance(nearest);
+        let unit = Xy::new(
+            (nearest.x - middle.x) / apart,
+            (nearest.y - middle.y) / apart,
+        );
+        let extent = |direction: Xy| {
+            corners
+                .iter()
+                .map(|it| (it.x - middle.x) * direction.x + (it.y - middle.y) * direction.y)
+                .fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), it| {
+                    (least.min(it), most.max(it))
+                })
+        };
+        let across = Xy::new(-unit.y, unit.x);
+        let (back, front) = extent(unit);
+        let (right, left) = extent(across);
+        // False for NaN.
+        let is_aside = apart > front + spread;
+        if !is_aside {
+            return None;
+        }
+        let (along, aside) = (back - spread, (right + left) / 2.0);
+        let length = (self.reach.m() - (front - back) - 2.0 * spread).min(apart - along);
+        let position = Xy::new(
+            middle.x + along * unit.x + aside * across.x,
+            middle.y + along * unit.y + aside * across.y,
+        );
+        let towards = Xy::new(position.x + apart * unit.x, position.y + apart * unit.y);
+        let half_width = (left - right) / 2.0 - spread;
+        ShieldingPlanes::new(
+            leaf,
+            position,
+            towards,
             top,
             self.slope,
             (half_width, length),

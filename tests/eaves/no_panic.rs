@@ -215,6 +215,7 @@ fn answered(folder: &Path, profile: &str) -> Result<Assessment> {
     let question = Question {
         qnh: None,
         surfaces: None,
+        shielding_planes: None,
         area: area.area,
         area_cautions: area.cautions,
         profile,

@@ -62,6 +62,7 @@ fn ask(name: &str, id: &str, radius: f64) -> (Question, ReadOptions) {
     let question = Question {
         qnh: None,
         surfaces: None,
+        shielding_planes: None,
         area: area.area,
         area_cautions: area.cautions,
         profile,

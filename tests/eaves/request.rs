@@ -276,3 +276,30 @@ fn what_a_figure_shows_besides_is_asked_for_by_name() {
         Err(eaves::cli::NoCommand::Refused(text)) if text.contains("clouds") && text.contains("zones")
     ));
 }
+
+#[test]
+fn shielding_planes_are_asked_for_with_a_table() {
+    let site = Site::new();
+    let args = [
+        "@area.geojson",
+        "--layers",
+        "@layers",
+        "--surfaces",
+        "annex14-2018",
+    ];
+    assert!(!site.resolve(&args).unwrap().shielding_planes);
+    let asked = [&args[..], &["--shielding-planes"]].concat();
+    assert!(site.resolve(&asked).unwrap().shielding_planes);
+    let refused = eaves::cli::parse([
+        "eaves",
+        "assess",
+        "a",
+        "--layers",
+        "b",
+        "--shielding-planes",
+    ]);
+    assert!(matches!(
+        refused,
+        Err(eaves::cli::NoCommand::Refused(text)) if text.contains("--surfaces")
+    ));
+}

@@ -97,6 +97,7 @@ pub fn question(rings: &[Vec<(f64, f64)>], profile: &str) -> Question {
         tolerance: Metres::of(0.1),
         qnh: None,
         surfaces: None,
+        shielding_planes: None,
     }
 }
 

@@ -8,18 +8,20 @@ use eaves::aerodrome::{
 };
 use eaves::answer::Assessment;
 use eaves::assess::assess;
+use eaves::obstacle::{HeightBasis, Obstacle, Permanence, Sag};
 use eaves::read::ReadOptions;
 use eaves::report::{json, page};
 use eaves::site::FeatureRef;
-use eaves::surfaces::answer::{GapFrom, SurfaceAnswer, SurfaceKind};
+use eaves::surfaces::answer::{GapFrom, ShieldedShare, SurfaceAnswer, SurfaceKind};
+use eaves::surfaces::shielding_planes::ShieldingRule;
 use eaves::surfaces::table::load;
 use eaves::units::{Altitude, Height, Metres};
 
 use crate::read_lines::folder;
-use crate::site::{layers, place, question, rectangle};
+use crate::site::{layers, mast, place, question, rectangle, span};
 
 /// A runway from (0, 0) to (2 000, 0) east, level at 330 m; code number 4, non-precision approaches.
-fn aerodrome() -> Aerodrome {
+pub fn aerodrome() -> Aerodrome {
     let source = |feature: &str| FeatureRef {
         file: "test".into(),
         feature: feature.into(),
@@ -206,12 +208,118 @@ fn gaps_without_a_ceiling() {
     let inner = surface(&wished, SurfaceKind::InnerHorizontal);
     assert!((inner.gap_m.unwrap().m() + 6.0).abs() < 1e-6);
     assert!((inner.penetration.as_ref().unwrap().share - 1.0).abs() < 1e-9);
-    assert!(inner.penetration.as_ref().unwrap().part.is_none());
+    // Over level ground the part is the cut itself: all of the area of 300 m by 400 m.
+    let part = inner.penetration.as_ref().unwrap().part.as_ref().unwrap();
+    let size = geo::GeodesicArea::geodesic_area_unsigned(part);
+    assert!((size - 120_000.0).abs() < 1.0, "{size}");
     let open = plain(None);
     assert_eq!(open.surfaces.as_ref().unwrap().from, GapFrom::Nothing);
     assert!(surface(&open, SurfaceKind::InnerHorizontal).gap_m.is_none());
     let text = page::page(&open);
     assert!(text.contains("UNDETERMINED"), "{text}");
+}
+
+/// A line 200 m into the area of [`at`] and wider than it, its wires 90 m above ground at 300 m, a
+/// wish of 80 m (top 380 m AMSL, above the inner horizontal surface at 375 m), other runways.
+fn beside_a_line(others: Vec<Runway>, obstacles: Vec<Obstacle>) -> Assessment {
+    let mut question = question(&[rectangle(800.0, 2000.0, 300.0, 400.0)], "plain");
+    question.surfaces = Some(load("annex14-2018").unwrap());
+    question.wish = Some(Height::of(80.0));
+    question.shielding_planes = Some(ShieldingRule::built_in().unwrap());
+    let mut aerodrome = aerodrome();
+    aerodrome.runways.extend(others);
+    assess(&question, &layers(vec![aerodrome], obstacles)).unwrap()
+}
+
+fn line() -> Obstacle {
+    span(
+        (700.0, 2200.0),
+        (1200.0, 2200.0),
+        90.0,
+        Some(Sag::Included),
+        0.0,
+    )
+}
+
+fn shielded(assessment: &Assessment) -> Option<ShieldedShare> {
+    let inner = surface(assessment, SurfaceKind::InnerHorizontal);
+    inner.penetration.as_ref().unwrap().shielded
+}
+
+/// ICAO Doc 9137 Part 6, chapter 2 (from memory): level away from the runway, 10 % down towards it;
+/// the reach of 150 m is this program's own. 390 m is at or above 380 m up to 150 m behind the line
+/// (y = 2 350 m) and 100 m towards the runway (y = 2 100 m): 250 of 400 m of the area.
+#[test]
+fn a_line_shields_what_lies_below_its_planes() {
+    let found = beside_a_line(Vec::new(), vec![line()]);
+    let answer = found.surfaces.as_ref().unwrap();
+    assert!(matches!(answer.from, GapFrom::Wish { .. }));
+    let rule = answer.shielding_planes.as_ref().unwrap();
+    assert_eq!((rule.obstacles, rule.reach_along_m.m()), (1, 150.0));
+    let shares = shielded(&found).unwrap();
+    assert!(shares.share <= 0.625 && shares.share > 0.62, "{shares:?}");
+    let unshielded = shares.unshielded_share;
+    assert!((0.375..0.38).contains(&unshielded), "{shares:?}");
+    let text = page::page(&found);
+    let squeezed = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    for said in [
+        "is above the surface and below the shielding planes; up to 37.",
+        "FROM MEMORY: Aerodrome shielding planes: level behind an obstacle, falling 10 % towards \
+         each runway",
+        "ICAO Doc 9137 (Airport Services Manual) Part 6, chapter 2",
+    ] {
+        assert!(squeezed.contains(said), "{said}\n{text}");
+    }
+    // The surface that is not penetrated has no shares.
+    assert!(
+        surface(&found, SurfaceKind::OuterHorizontal)
+            .penetration
+            .is_none()
+    );
+    keeps_its_form(&found);
+}
+
+/// Nothing is shielded by a mast, which has no width, an estimate, or a crane; and not where a second
+/// runway, whose direction the line points in, would need planes of its own.
+#[test]
+fn what_does_not_shield_by_planes() {
+    let estimate = {
+        let mut line = line();
+        for end in &mut line.span.as_mut().unwrap().ends {
+            end.top.as_mut().unwrap().basis = HeightBasis::Estimate;
+        }
+        line
+    };
+    let crane = Obstacle {
+        permanence: Permanence::Temporary,
+        ..line()
+    };
+    let mast = mast(950.0, 2200.0, 90.0, 0.0);
+    let runway = |closed: bool, ends: [Option<(f64, f64)>; 2]| {
+        let mut runway = aerodrome().runways.remove(0);
+        runway.designator = "18/36".into();
+        runway.closed = closed;
+        for (end, at) in runway.ends.iter_mut().zip(ends) {
+            end.position = at.map(|(x, y)| place(x, y));
+        }
+        runway
+    };
+    let west = |closed| runway(closed, [Some((-3000.0, 1200.0)), Some((-3000.0, 3200.0))]);
+    for (others, obstacle) in [
+        (vec![], estimate),
+        (vec![], crane),
+        (vec![], mast),
+        (vec![west(false)], line()),
+    ] {
+        let shares = shielded(&beside_a_line(others, vec![obstacle])).unwrap();
+        assert_eq!((shares.share, shares.unshielded_share), (0.0, 1.0));
+    }
+    let closed = beside_a_line(vec![west(true)], vec![line()]);
+    assert!(shielded(&closed).unwrap().share > 0.6);
+    let nowhere = beside_a_line(vec![runway(false, [None, None])], vec![line()]);
+    assert!(shielded(&nowhere).is_none());
+    assert!(page::page(&nowhere).contains("UNDETERMINED: the place of a runway"));
+    keeps_its_form(&nowhere);
 }
 
 #[test]
@@ -235,26 +343,31 @@ fn the_section_and_the_json_keep_their_form() {
         }),
         at(300.0, -20.0, 1800.0, 40.0, |_| ()),
     ] {
-        let text = page::page(&assessment);
-        assert!(
-            text.lines().all(|line| line.chars().count() <= 72),
-            "{text}"
-        );
-        assert!(text.contains("OBSTACLE LIMITATION SURFACES over the area: "));
-        assert!(text.contains("governs"), "{text}");
-        for word in ["safe", "approved", "compliant", "cleared"] {
-            assert!(!text.to_lowercase().contains(word), "{word}");
-        }
-        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("layers/schema/assessment.json");
-        let schema: serde_json::Value =
-            serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
-        let validator = jsonschema::validator_for(&schema).unwrap();
+        keeps_its_form(&assessment);
         let value: serde_json::Value =
             serde_json::from_str(&json::json(&assessment).unwrap()).unwrap();
-        if let Err(why) = validator.validate(&value) {
-            panic!("{why} at {}", why.instance_path());
-        }
         assert!(!value["surfaces"]["surfaces"].as_array().unwrap().is_empty());
+    }
+}
+
+fn keeps_its_form(assessment: &Assessment) {
+    let text = page::page(assessment);
+    assert!(
+        text.lines().all(|line| line.chars().count() <= 72),
+        "{text}"
+    );
+    assert!(text.contains("OBSTACLE LIMITATION SURFACES over the area: "));
+    assert!(text.contains("governs"), "{text}");
+    for word in ["safe", "approved", "compliant", "cleared"] {
+        assert!(!text.to_lowercase().contains(word), "{word}");
+    }
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("layers/schema/assessment.json");
+    let schema: serde_json::Value =
+        serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
+    let validator = jsonschema::validator_for(&schema).unwrap();
+    let value: serde_json::Value = serde_json::from_str(&json::json(assessment).unwrap()).unwrap();
+    if let Err(why) = validator.validate(&value) {
+        panic!("{why} at {}", why.instance_path());
     }
 }
 

@@ -721,6 +721,7 @@ fn shielding_planes_fall_towards_the_runway_by_the_rule() {
     let text = include_str!("../../layers/surfaces/shielding-planes.toml");
     for (from, to) in [
         ("value = 10", "value = 0"),
+        ("value = 150", "value = 1500"),
         ("\"%\"", "\"m\""),
         ("title", "tittle"),
     ] {

@@ -607,3 +607,57 @@ fn ground_known_all_over_the_area_has_no_unknown_share() {
     assert!(answer.ceiling.whole.is_some());
     assert_eq!(answer.ground.unknown_share, 0.0);
 }
+
+/// Ground that rises 1 m in 30 m east, a wish of 75 m, the inner horizontal surface at 375 m AMSL: the
+/// part above it lies east of some line, and holds every point that brute force finds above it.
+#[test]
+fn a_penetration_over_terrain_is_drawn_and_never_too_small() {
+    use eaves::surfaces::answer::SurfaceKind;
+    use geo::{Area, Intersects};
+
+    let terrain = Terrain::about((149.9, -30.4), 30.0, 40, 0.0, |column, _| {
+        280.0 + column as f32
+    });
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("terrain.tif");
+    terrain.write(&path);
+    let question = Question {
+        site_elevation: None,
+        ground_accuracy: Some(Metres::ZERO),
+        wish: Some(eaves::units::Height::of(75.0)),
+        surfaces: Some(eaves::surfaces::table::load("annex14-2018").unwrap()),
+        ..question(&[rectangle(-300.0, 100.0, 600.0, 300.0)], "plain")
+    };
+    let mut layers = layers(vec![crate::surface_answers::aerodrome()], Vec::new());
+    layers.terrain = Some(TerrainFile::open(&path).unwrap());
+    let answer = assess(&question, &layers).unwrap();
+    let all = answer.surfaces.unwrap().surfaces;
+    let inner = all
+        .iter()
+        .find(|it| it.kind == SurfaceKind::InnerHorizontal)
+        .unwrap();
+    let penetration = inner.penetration.as_ref().unwrap();
+    let part = penetration.part.as_ref().unwrap();
+    let whole = &answer.area.outline;
+    let (mut above, mut count) = (0, 0);
+    for i in 0..120 {
+        for j in 0..60 {
+            let (x, y) = (-297.5 + 5.0 * f64::from(i), 102.5 + 5.0 * f64::from(j));
+            let at = crate::site::place(x, y);
+            count += 1;
+            if terrain.at((at.lon(), at.lat())).unwrap() + 75.0 > 375.0 {
+                above += 1;
+                let point = geo::Point::new(at.lon(), at.lat());
+                assert!(part.intersects(&point), "{x} {y}");
+            }
+        }
+    }
+    let truth = f64::from(above) / f64::from(count);
+    let share = part.unsigned_area() / whole.unsigned_area();
+    assert!((0.4..0.55).contains(&truth), "{truth}");
+    assert!(
+        share > truth - 0.005 && share < truth + 0.02,
+        "{share} {truth}"
+    );
+    assert!((penetration.share - truth).abs() < 0.01);
+}
