@@ -49,6 +49,7 @@ fn under_surfaces() -> Assessment {
         |low: f64, high: f64| g.polygon(&[(low, low), (high, low), (high, high), (low, high)]);
     let mut a = figure_cases::tiny();
     a.surfaces = Some(SurfacesAnswer {
+        shielding_planes: None,
         table: "annex14-2018".into(),
         title: "Annex 14".into(),
         edition: "8".into(),

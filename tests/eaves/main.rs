@@ -22,7 +22,6 @@ mod field;
 mod figure;
 mod figure_busy;
 mod figure_cases;
-mod figure_drawn;
 mod figure_fixture;
 mod figure_options;
 mod frame;
