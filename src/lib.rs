@@ -3,6 +3,7 @@ pub mod aerodrome;
 pub mod airspace;
 pub mod answer;
 pub mod assess;
+pub mod batch;
 pub mod cli;
 pub mod demo;
 pub mod distance;

@@ -116,6 +116,7 @@ fn answered(request: &AssessRequest) -> Result<Assessment> {
         ground_accuracy: request.ground_accuracy,
         tolerance: request.tolerance,
         qnh: request.qnh,
+        obstacle_accuracy: None,
         surfaces: request.surfaces.as_deref().map(table::load).transpose()?,
         shielding_planes: request
             .shielding_planes

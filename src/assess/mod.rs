@@ -70,6 +70,8 @@ pub struct Question {
     pub surfaces: Option<Table>,
     /// The rule of shielding planes, asked of what penetrates a surface; not without it.
     pub shielding_planes: Option<ShieldingRule>,
+    /// No obstacle is known better than this vertically, whatever the layers state.
+    pub obstacle_accuracy: Option<Metres>,
 }
 
 /// How far around the area obstacles are drawn.
@@ -93,7 +95,8 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
     let ground = SiteGround::of(question, layers, &plan, widest_reach, &mut not_assessed)?;
     let around = window_about(&question.area, widest_reach + DRAWN_AROUND);
     let near = layers.obstacles.near(around);
-    let nearby = Nearby::of(&near, &plan, &ground);
+    let least_accuracy = question.obstacle_accuracy.unwrap_or(Metres::ZERO);
+    let nearby = Nearby::of(&near, &plan, &ground, least_accuracy);
     let slack = placing_slack(&plan, widest_reach);
     let overhead = airspace::Overhead::of(question, layers.airspace.as_deref(), &plan, &ground);
     let expression = Expression::compile(&question.profile.expression, &nearby, slack, &overhead);

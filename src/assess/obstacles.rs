@@ -58,8 +58,14 @@ pub struct TrustedTop {
 }
 
 impl<'a> Nearby<'a> {
-    /// Lays out the obstacles and finds their trusted tops.
-    pub fn of(records: &[&'a Obstacle], plan: &Plan, ground: &SiteGround) -> Self {
+    /// Lays out the obstacles and finds their trusted tops; none is taken to be known better
+    /// vertically than `least_accuracy`.
+    pub fn of(
+        records: &[&'a Obstacle],
+        plan: &Plan,
+        ground: &SiteGround,
+        least_accuracy: Metres,
+    ) -> Self {
         let mut placed: Vec<Placed<'a>> = records
             .iter()
             .map(|record| {
@@ -70,7 +76,7 @@ impl<'a> Nearby<'a> {
                     .fold(f64::INFINITY, f64::min);
                 Placed {
                     record,
-                    trusted: trusted_top(record, &sets, plan, ground),
+                    trusted: trusted_top(record, &sets, plan, ground, least_accuracy),
                     sets,
                     distance,
                 }
@@ -174,6 +180,7 @@ fn trusted_top(
     sets: &[Convex],
     plan: &Plan,
     ground: &SiteGround,
+    least_accuracy: Metres,
 ) -> Result<TrustedTop, String> {
     match record.permanence {
         Permanence::Permanent => {}
@@ -185,10 +192,10 @@ fn trusted_top(
     {
         return Err("its outline crosses itself".to_owned());
     }
-    let accuracy = record.vertical_accuracy.m().max(0.0);
+    let accuracy = record.vertical_accuracy.max(least_accuracy).m().max(0.0);
     let spread = record.horizontal_accuracy.m().max(0.0);
     let trusted = match &record.span {
-        Some(span) => span_top(record, span, plan, ground, spread)?,
+        Some(span) => span_top(record, span, plan, ground, (spread, accuracy))?,
         None => {
             let top = record.top.ok_or("has no height")?;
             let base = lowest_base(sets, spread, ground);
@@ -205,10 +212,6 @@ fn trusted_top(
                 is_estimate: top.basis == HeightBasis::Estimate,
             }
         }
-    };
-    let trusted = TrustedTop {
-        accuracy,
-        ..trusted
     };
     if trusted.level.is_finite() && trusted.above_base > 0.0 {
         Ok(trusted)
@@ -240,7 +243,7 @@ fn span_top(
     span: &SpanDetail,
     plan: &Plan,
     ground: &SiteGround,
-    spread: f64,
+    (spread, accuracy): (f64, f64),
 ) -> Result<TrustedTop, String> {
     let Shape::Chain(places) = &record.shape else {
         return Err("its shape is not a line".to_owned());
@@ -268,7 +271,6 @@ fn span_top(
         || "its lower end".to_owned(),
         |support| support.feature.clone(),
     );
-    let accuracy = record.vertical_accuracy.m().max(0.0);
     Ok(TrustedTop {
         stated,
         stated_note: format!("{note}, at {support}"),

@@ -103,6 +103,19 @@ impl Quantity {
     pub fn label(&self) -> String {
         format!("{} {}", self.value, self.unit)
     }
+
+    /// The same quantity with a value that the user puts in its place.
+    fn varied(&self, value_m: Metres) -> Self {
+        Self {
+            key: self.key.clone(),
+            value: value_m.m(),
+            unit: "m".to_owned(),
+            value_m,
+            citation: "varied by the user".to_owned(),
+            edition: "not stated".to_owned(),
+            mark: Mark::CommonPractice,
+        }
+    }
 }
 
 /// A distance ring about an aerodrome.
@@ -168,6 +181,31 @@ impl Term {
         }
     }
 
+    /// The same term with another reach and another margin in every shield term.
+    fn varied(&self, new_reach: Option<Metres>, new_margin: Option<Metres>) -> Self {
+        let all = |terms: &[Self]| {
+            (terms.iter())
+                .map(|term| term.varied(new_reach, new_margin))
+                .collect()
+        };
+        match self {
+            Self::Lowest(terms) => Self::Lowest(all(terms)),
+            Self::Highest(terms) => Self::Highest(all(terms)),
+            Self::Shield {
+                title,
+                reach,
+                margin,
+                taller_than,
+            } => Self::Shield {
+                title: title.clone(),
+                reach: new_reach.map_or_else(|| reach.clone(), |value| reach.varied(value)),
+                margin: new_margin.map_or_else(|| margin.clone(), |value| margin.varied(value)),
+                taller_than: taller_than.clone(),
+            },
+            Self::Cap { .. } | Self::Airspace { .. } => self.clone(),
+        }
+    }
+
     /// The cited values of a leaf; none for `lowest` and `highest`.
     fn quantities(&self) -> Vec<&Quantity> {
         match self {
@@ -221,6 +259,16 @@ impl Profile {
             .chain(self.rings.iter().map(|ring| &ring.radius))
             .chain(self.zones.iter().flat_map(zone::ZoneRule::quantities))
             .collect()
+    }
+
+    /// The same profile with another reach and another margin in every shield term. Values put in
+    /// carry no citation of the rule.
+    #[must_use]
+    pub fn varied(&self, reach: Option<Metres>, margin: Option<Metres>) -> Self {
+        Self {
+            expression: self.expression.varied(reach, margin),
+            ..self.clone()
+        }
     }
 
     /// The widest reach of its shield terms; 0 when it has none.

@@ -216,6 +216,7 @@ fn answered(folder: &Path, profile: &str) -> Result<Assessment> {
         qnh: None,
         surfaces: None,
         shielding_planes: None,
+        obstacle_accuracy: None,
         area: area.area,
         area_cautions: area.cautions,
         profile,

@@ -63,6 +63,7 @@ fn ask(name: &str, id: &str, radius: f64) -> (Question, ReadOptions) {
         qnh: None,
         surfaces: None,
         shielding_planes: None,
+        obstacle_accuracy: None,
         area: area.area,
         area_cautions: area.cautions,
         profile,

@@ -98,6 +98,7 @@ pub fn question(rings: &[Vec<(f64, f64)>], profile: &str) -> Question {
         qnh: None,
         surfaces: None,
         shielding_planes: None,
+        obstacle_accuracy: None,
     }
 }
 
