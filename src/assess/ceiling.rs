@@ -200,17 +200,7 @@ impl Ceiling<'_> {
         match vertical {
             Vertical::AboveGround => budget.from("cap", height.value_m.m(), cited(height)),
             Vertical::Amsl => {
-                let ground = self.ground.ground.known_at(place);
-                budget.from(
-                    "ground here",
-                    ground.map_or(f64::NAN, |range| range.low),
-                    self.ground_note(),
-                );
-                budget.less(
-                    "ground accuracy",
-                    self.ground.ground.accuracy(),
-                    self.ground_accuracy_note(),
-                );
+                self.start_from_ground(&mut budget, place);
                 budget.less("cap", -height.value_m.m(), cited(height));
             }
         }
@@ -224,17 +214,7 @@ impl Ceiling<'_> {
                 budget.from("floor of airspace", height, title);
             }
             (Vertical::Amsl, Floor::AboveGround(height)) => {
-                let ground = self.ground.ground.known_at(place);
-                budget.from(
-                    "ground here",
-                    ground.map_or(f64::NAN, |range| range.low),
-                    self.ground_note(),
-                );
-                budget.less(
-                    "ground accuracy",
-                    self.ground.ground.accuracy(),
-                    self.ground_accuracy_note(),
-                );
+                self.start_from_ground(&mut budget, place);
                 budget.less("floor of airspace", -height, title);
             }
             (_, Floor::Amsl(altitude)) => {
@@ -248,6 +228,17 @@ impl Ceiling<'_> {
         budget
     }
 
+    /// Starts a sum from the lowest that the ground may be at a place.
+    fn start_from_ground(&self, budget: &mut Budget, place: Xy) {
+        let ground = self.ground.ground.known_at(place);
+        budget.from(
+            "ground here",
+            ground.map_or(f64::NAN, |range| range.low),
+            self.ground_note(),
+        );
+        self.take_ground_accuracy_off(budget);
+    }
+
     fn take_ground_off(&self, budget: &mut Budget, place: Xy) {
         let ground = self.ground.ground.known_at(place);
         budget.less(
@@ -255,6 +246,10 @@ impl Ceiling<'_> {
             ground.map_or(f64::NAN, |range| range.high),
             self.ground_note(),
         );
+        self.take_ground_accuracy_off(budget);
+    }
+
+    fn take_ground_accuracy_off(&self, budget: &mut Budget) {
         budget.less(
             "ground accuracy",
             self.ground.ground.accuracy(),

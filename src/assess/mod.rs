@@ -173,7 +173,7 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
             features: Vec::new(),
         });
     }
-    let (within_reach, surroundings) = nearby.answers(&plan, &ground, widest_reach);
+    let (within_reach, surroundings) = nearby.answers(&ground, widest_reach);
     note_unusable(&within_reach, &mut not_assessed);
     not_assessed.push(NotAssessed {
         what: "NOTAM, temporary restrictions, weather, people and property on the ground"

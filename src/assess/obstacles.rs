@@ -90,7 +90,6 @@ impl<'a> Nearby<'a> {
     /// Answers for the obstacles within `reach` of the area, and for those beyond.
     pub fn answers(
         &self,
-        plan: &Plan,
         ground: &SiteGround,
         reach: Metres,
     ) -> (Vec<ObstacleAnswer>, Vec<ObstacleAnswer>) {
@@ -100,7 +99,7 @@ impl<'a> Nearby<'a> {
             .partition(|placed| placed.distance <= reach.m());
         let answer = |list: Vec<&Placed>| {
             list.into_iter()
-                .map(|placed| placed.answer(plan, ground))
+                .map(|placed| placed.answer(ground))
                 .collect()
         };
         (answer(near), answer(far))
@@ -117,7 +116,7 @@ impl Placed<'_> {
             .unwrap_or(point)
     }
 
-    fn answer(&self, plan: &Plan, ground: &SiteGround) -> ObstacleAnswer {
+    fn answer(&self, ground: &SiteGround) -> ObstacleAnswer {
         let top = shown_top(self.record);
         let base = self
             .sets
@@ -140,7 +139,6 @@ impl Placed<'_> {
             },
         };
         let trusted = self.trusted.as_ref().ok();
-        let _ = plan;
         ObstacleAnswer {
             title: self.record.title(),
             kind: self.record.kind.clone(),
