@@ -23,7 +23,7 @@ const NEAR: Window = Window {
 
 fn read(folder: &Path, window: Option<Window>) -> usize {
     let options = ReadOptions {
-        window,
+        near: window.map(Into::into),
         ..ReadOptions::default()
     };
     layers(folder, &options).map_or(0, |layers| layers.obstacles.records().len())

@@ -99,7 +99,7 @@ fn answered(request: &AssessRequest) -> Result<Assessment> {
     let layers = read::layers(
         &request.layers,
         &ReadOptions {
-            window: Some(window_about(&area_file.area, around)),
+            near: Some(window_about(&area_file.area, around).into()),
             assumed_sag: request.assumed_sag,
             estimate_line_heights: request.estimate_line_heights,
         },

@@ -209,7 +209,7 @@ impl Reader<'_> {
         let drawn = feature
             .number(&[OUTLINE_WITHIN])
             .filter(|metres| (0.0..=MOST_ACCURACY_M).contains(metres));
-        stated + self.layer.datum_accuracy + Metres::of(drawn.unwrap_or(0.0))
+        stated + feature.datum_accuracy + Metres::of(drawn.unwrap_or(0.0))
     }
 
     fn metres(&self, feature: &Feature, ours: &str) -> Reading {

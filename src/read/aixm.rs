@@ -250,11 +250,12 @@ fn components(slice: Node<'_, '_>, id: &str, parsed: &mut Parsed) {
                         "it is taken as active at all times",
                     ));
                 }
-                parsed.features.push(Feature {
+                parsed.features.push(Feature::new(
                     label,
-                    properties: attributes(slice, volume, outline.within_m),
-                    geometry: Some(geo::Geometry::MultiPolygon(outline.polygons)),
-                });
+                    parsed.features.len(),
+                    attributes(slice, volume, outline.within_m),
+                    Some(geo::Geometry::MultiPolygon(outline.polygons)),
+                ));
             }
             Err(defect) => parsed.defects.push((label, defect)),
         }

@@ -53,8 +53,6 @@ pub struct Attributes<'a> {
     pub declaration: &'a Declaration,
     /// The layer's file name, for cautions.
     pub file: &'a str,
-    /// What the change of datum adds to the horizontal accuracy.
-    pub datum_accuracy: Metres,
 }
 
 impl Attributes<'_> {
@@ -179,7 +177,7 @@ impl Attributes<'_> {
             };
         }
         let [horizontal, vertical] = both;
-        Some([horizontal + self.datum_accuracy, vertical])
+        Some([horizontal + feature.datum_accuracy, vertical])
     }
 
     /// Whether the object stays, where the feature itself or the declaration says so.
@@ -250,13 +248,13 @@ impl Attributes<'_> {
 
     /// A caution about accuracies that neither the layer nor some of its features with a height
     /// state.
-    pub fn caution_unstated(
+    pub fn caution_unstated<'f>(
         &self,
-        features: &[Feature],
-        obstacles: &[Obstacle],
+        features: impl IntoIterator<Item = &'f Feature> + Clone,
+        obstacles: impl IntoIterator<Item = &'f Obstacle>,
         cautions: &mut Cautions,
     ) {
-        if obstacles.iter().all(|obstacle| obstacle.top.is_none()) {
+        if obstacles.into_iter().all(|obstacle| obstacle.top.is_none()) {
             return;
         }
         let is_unstated = |ours: &str, default: &str| {
@@ -266,7 +264,8 @@ impl Attributes<'_> {
                 .get(ours)
                 .map_or(default, String::as_str);
             features
-                .iter()
+                .clone()
+                .into_iter()
                 .any(|feature| feature.property(&[theirs]).is_none())
         };
         let horizontal = self.declaration.horizontal_accuracy_m.is_none()

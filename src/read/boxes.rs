@@ -10,15 +10,24 @@ use serde::de::{DeserializeSeed, Deserializer, IgnoredAny, MapAccess, SeqAccess,
 
 use super::feature::Bounds;
 
-/// The box of a feature's geometry in the file's own coordinates; none where it has no geometry or
-/// one that cannot be read, which a full parse then explains.
+/// What a glance at a feature tells.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Boxed {
+    /// The box of its geometry in the file's own coordinates.
+    pub bounds: Bounds,
+    /// Whether its geometry says that it is one line or several.
+    pub is_line: bool,
+}
+
+/// The box of a feature's geometry; none where it has no geometry or one that cannot be read, which
+/// a full parse then explains.
 #[must_use]
-pub fn bounds(feature: &str) -> Option<Bounds> {
+pub fn bounds(feature: &str) -> Option<Boxed> {
     let boxed: BoxedFeature = serde_json::from_str(feature).ok()?;
     boxed
         .geometry
         .map(|geometry| geometry.0)
-        .filter(Bounds::is_finite)
+        .filter(|boxed| boxed.bounds.is_finite())
 }
 
 #[derive(Deserialize)]
@@ -27,17 +36,20 @@ struct BoxedFeature {
     geometry: Option<BoxedGeometry>,
 }
 
-struct BoxedGeometry(Bounds);
+struct BoxedGeometry(Boxed);
 
 impl<'de> Deserialize<'de> for BoxedGeometry {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> std::result::Result<Self, D::Error> {
-        let mut bounds = Bounds::EMPTY;
-        GeometryBounds(&mut bounds).deserialize(deserializer)?;
-        Ok(Self(bounds))
+        let mut boxed = Boxed {
+            bounds: Bounds::EMPTY,
+            is_line: false,
+        };
+        GeometryBounds(&mut boxed).deserialize(deserializer)?;
+        Ok(Self(boxed))
     }
 }
 
-struct GeometryBounds<'b>(&'b mut Bounds);
+struct GeometryBounds<'b>(&'b mut Boxed);
 
 impl<'de> DeserializeSeed<'de> for GeometryBounds<'_> {
     type Value = ();
@@ -61,9 +73,13 @@ impl<'de> Visitor<'de> for GeometryBounds<'_> {
         while let Some(key) = members.next_key::<Cow<'de, str>>()? {
             match key.as_ref() {
                 "coordinates" => {
-                    members.next_value_seed(Coordinates(self.0))?;
+                    members.next_value_seed(Coordinates(&mut self.0.bounds))?;
                 }
-                "geometries" => members.next_value_seed(Geometries(self.0))?,
+                "geometries" => members.next_value_seed(Geometries(&mut *self.0))?,
+                "type" => {
+                    let kind = members.next_value::<Cow<'de, str>>()?;
+                    self.0.is_line = kind.ends_with("LineString");
+                }
                 _ => {
                     members.next_value::<IgnoredAny>()?;
                 }
@@ -73,7 +89,7 @@ impl<'de> Visitor<'de> for GeometryBounds<'_> {
     }
 }
 
-struct Geometries<'b>(&'b mut Bounds);
+struct Geometries<'b>(&'b mut Boxed);
 
 impl<'de> DeserializeSeed<'de> for Geometries<'_> {
     type Value = ();

@@ -5,11 +5,19 @@
 use geojson::JsonObject;
 use serde_json::Value;
 
+use crate::units::Metres;
+
 /// One feature of a vector layer.
 #[derive(Clone, Debug)]
 pub struct Feature {
     /// Its id as text, or `#3` for the third feature of a file without ids.
     pub label: String,
+    /// Its place in the file, counted from 0.
+    pub index: usize,
+    /// Whether it touches what is near; false where it was wanted besides.
+    pub is_near: bool,
+    /// What the change of datum at its place adds to the horizontal accuracy.
+    pub datum_accuracy: Metres,
     /// Its properties.
     pub properties: JsonObject,
     /// Its geometry in WGS 84 longitude (x) and latitude (y), degrees; none where it has none.
@@ -17,6 +25,24 @@ pub struct Feature {
 }
 
 impl Feature {
+    /// A feature that is near, in WGS 84 from the start.
+    #[must_use]
+    pub const fn new(
+        label: String,
+        index: usize,
+        properties: JsonObject,
+        geometry: Option<geo::Geometry<f64>>,
+    ) -> Self {
+        Self {
+            label,
+            index,
+            is_near: true,
+            datum_accuracy: Metres::ZERO,
+            properties,
+            geometry,
+        }
+    }
+
     /// The first property of these names that is there and not null, whatever the case of letters.
     #[must_use]
     pub fn property(&self, names: &[&str]) -> Option<&Value> {
@@ -106,6 +132,18 @@ impl Bounds {
         self.south = self.south.min(y);
         self.east = self.east.max(x);
         self.north = self.north.max(y);
+    }
+
+    /// The same box, wider on each side by a share of its longer side.
+    #[must_use]
+    pub fn padded(&self, share: f64) -> Self {
+        let padding = share * (self.east - self.west).max(self.north - self.south);
+        Self {
+            west: self.west - padding,
+            south: self.south - padding,
+            east: self.east + padding,
+            north: self.north + padding,
+        }
     }
 
     /// Whether it holds anything, and only finite numbers.

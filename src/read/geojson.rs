@@ -240,11 +240,7 @@ pub fn feature(
             Err(defect) => return Err((label, defect)),
         },
     };
-    Ok(Feature {
-        label,
-        properties,
-        geometry,
-    })
+    Ok(Feature::new(label, index, properties, geometry))
 }
 
 /// What is wrong with a feature that the `geojson` crate refuses.

@@ -107,11 +107,7 @@ pub fn inspect(folder: &Path) -> Result<Inspection> {
                 TerrainFile::open_declared(path, declaration)
                     .map(|terrain| of_terrain(&terrain, declaration))
             } else {
-                let all = Wanted {
-                    window: None,
-                    points: false,
-                };
-                VectorLayer::read(path, declaration, all)
+                VectorLayer::read(path, declaration, Wanted::default())
                     .map(|layer| of_vector(*kind, &layer, declaration))
             };
             match outcome {

@@ -3,14 +3,16 @@
 //! Not here: which files a folder holds (see [`crate::read::folder`]) or what features mean.
 
 use std::path::Path;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use geo::CoordsIter;
 use rayon::prelude::*;
 
 use super::crs::Crs;
 use super::declaration::Declaration;
-use super::feature::{Bounds, Feature};
-use super::{Window, aixm, boxes, geojson, vector};
+use super::feature::Feature;
+use super::filter::{Choice, Filter};
+use super::{Mask, aixm, boxes, geojson, vector};
 use crate::answer::LayerAnswer;
 use crate::error::{Cautions, Result};
 use crate::frame::LonLat;
@@ -23,14 +25,12 @@ pub struct VectorLayer {
     pub file: String,
     /// How many features the file holds.
     pub total: usize,
-    /// Those whose box touches the window, and those without geometry; in the order of the file.
+    /// Those that are wanted, and those without geometry; in the order of the file.
     pub features: Vec<Feature>,
-    /// The places of all point features, near or not; only where asked for.
-    pub points: Vec<LonLat>,
+    /// Whether any that is not wanted may be something else than a line.
+    pub leaves_out_points: bool,
     /// The coordinate reference system and what was done about it, in words.
     pub crs: String,
-    /// What the change of datum adds to the horizontal accuracy.
-    pub datum_accuracy: Metres,
     /// Labels of features near the window that could not be read.
     pub unreadable: Vec<String>,
     /// Defects found while reading.
@@ -38,12 +38,12 @@ pub struct VectorLayer {
 }
 
 /// What to take from a file.
-#[derive(Clone, Copy, Debug)]
-pub struct Wanted {
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Wanted<'a> {
     /// Only features whose box touches it; all without one.
-    pub window: Option<Window>,
-    /// Whether the places of all point features are wanted.
-    pub points: bool,
+    pub near: Option<&'a Mask>,
+    /// Features that touch this are taken as well, and marked as not near.
+    pub besides: Option<&'a Mask>,
 }
 
 impl VectorLayer {
@@ -52,7 +52,7 @@ impl VectorLayer {
     /// # Errors
     /// A file that cannot be read, is not what its extension says, or whose coordinate reference
     /// system is unknown.
-    pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted) -> Result<Self> {
+    pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted<'_>) -> Result<Self> {
         if is_geojson(path) {
             read_geojson(path, declaration, wanted).map_err(|error| error.in_file(path))
         } else if aixm::is_aixm(path) {
@@ -76,8 +76,7 @@ impl VectorLayer {
             file,
             total,
             features: Vec::with_capacity(parsed.len()),
-            points: Vec::new(),
-            datum_accuracy: Metres::ZERO,
+            leaves_out_points: false,
             unreadable: Vec::new(),
             cautions: Cautions::default(),
         };
@@ -119,11 +118,13 @@ impl VectorLayer {
         let mut words: Vec<String> = Vec::new();
         let mut is_null = false;
         let mut accuracy = Metres::ZERO;
-        for place in self.features.iter().filter_map(first_place) {
-            let Some((x, y)) = crs.from_lon_lat(place) else {
+        for feature in &mut self.features {
+            let Some((x, y)) = first_place(feature).and_then(|place| crs.from_lon_lat(place))
+            else {
                 continue;
             };
             let operation = crs.operation_at(x, y)?;
+            feature.datum_accuracy = operation.accuracy;
             accuracy = accuracy.max(operation.accuracy);
             is_null |= operation.is_null;
             if !words.contains(&operation.description) {
@@ -133,7 +134,6 @@ impl VectorLayer {
         if words.is_empty() {
             return Ok(());
         }
-        self.datum_accuracy = accuracy;
         self.crs = format!(
             "{}: {}, accurate to {} m",
             crs.name(),
@@ -159,116 +159,39 @@ impl VectorLayer {
     }
 }
 
-fn read_geojson(path: &Path, declaration: &Declaration, wanted: Wanted) -> Result<VectorLayer> {
+fn read_geojson(path: &Path, declaration: &Declaration, wanted: Wanted<'_>) -> Result<VectorLayer> {
     let text = geojson::text(path)?;
     let document = geojson::document(&text)?;
     let crs = match declaration.crs.as_ref().or(document.crs.as_ref()) {
         Some(definition) => Crs::declared(definition)?,
         None => Crs::wgs84(),
     };
-    let filter = Filter::new(wanted.window, &crs);
+    let filter = Filter::new(wanted, &crs);
     let total = document.features.len();
+    let leaves_out_points = AtomicBool::new(false);
     let parsed = document
         .features
         .par_iter()
         .enumerate()
         .filter_map(|(index, raw)| {
-            let near = match (&filter, boxes::bounds(raw)) {
-                (Filter::All, _) | (_, None) => true,
-                (filter, Some(bounds)) => filter.touches(&bounds),
-            };
-            near.then(|| geojson::feature(raw, index, &crs))
+            let found = boxes::bounds(raw);
+            let choice = found.map_or(Choice::Near, |found| filter.choice(&found.bounds));
+            if choice == Choice::LeftOut {
+                if found.is_some_and(|found| !found.is_line) {
+                    leaves_out_points.store(true, Ordering::Relaxed);
+                }
+                return None;
+            }
+            choice.of(geojson::feature(raw, index, &crs))
         })
         .collect();
     let mut layer = VectorLayer::gathered(path, total, &crs, parsed);
-    // A file without the word has no point, and need not be gone through again.
-    if wanted.points && text.contains("\"Point\"") {
-        layer.points = document
-            .features
-            .par_iter()
-            .filter_map(|raw| {
-                let bounds = boxes::bounds(raw)?;
-                let is_point = bounds.west == bounds.east && bounds.south == bounds.north;
-                let (lon, lat) = crs.to_lon_lat(bounds.west, bounds.south)?;
-                (is_point && lat.abs() <= 90.0).then(|| LonLat::wrapped(lon, lat))
-            })
-            .collect();
-    }
+    layer.leaves_out_points = leaves_out_points.into_inner();
     layer.note_operation(&crs)?;
     if declaration.crs.is_none() && crs.is_wgs84() && document.crs.is_none() {
         layer.crs = "WGS 84 (GeoJSON, none declared)".to_owned();
     }
     Ok(layer)
-}
-
-/// The window in the coordinates of a file.
-#[derive(Clone, Copy, Debug)]
-pub enum Filter {
-    /// Everything is near.
-    All,
-    /// Longitudes turn: a box in degrees, west edge and width.
-    Degrees(Window),
-    /// A plain box in projected coordinates.
-    Plane(Bounds),
-}
-
-impl Filter {
-    /// How many points of each side of a window are converted to find its box in another system.
-    const POINTS_A_SIDE: u32 = 32;
-    /// How much wider than those points the box is made, as a share of its size, for what lies
-    /// between them.
-    const PADDING: f64 = 0.05;
-
-    /// The window in the coordinates of `crs`; everything where it cannot be converted.
-    #[must_use]
-    pub fn new(window: Option<Window>, crs: &Crs) -> Self {
-        let Some(window) = window else {
-            return Self::All;
-        };
-        if crs.is_wgs84() {
-            return Self::Degrees(window);
-        }
-        let width = window.width();
-        let mut bounds = Bounds::EMPTY;
-        for step in 0..=Self::POINTS_A_SIDE {
-            let share = f64::from(step) / f64::from(Self::POINTS_A_SIDE);
-            let lon = window.west + share * width;
-            let lat = window.south + share * (window.north - window.south);
-            for (lon, lat) in [
-                (lon, window.south),
-                (lon, window.north),
-                (window.west, lat),
-                (window.west + width, lat),
-            ] {
-                match crs.from_lon_lat(LonLat::wrapped(lon, lat)) {
-                    Some((x, y)) => bounds.add(x, y),
-                    None => return Self::All,
-                }
-            }
-        }
-        let padding = Self::PADDING * (bounds.east - bounds.west).max(bounds.north - bounds.south);
-        Self::Plane(Bounds {
-            west: bounds.west - padding,
-            south: bounds.south - padding,
-            east: bounds.east + padding,
-            north: bounds.north + padding,
-        })
-    }
-
-    /// Whether a box in the file's coordinates touches the window.
-    #[must_use]
-    pub fn touches(&self, bounds: &Bounds) -> bool {
-        match self {
-            Self::All => true,
-            Self::Degrees(window) => window.touches(bounds),
-            Self::Plane(plane) => {
-                bounds.west <= plane.east
-                    && bounds.east >= plane.west
-                    && bounds.south <= plane.north
-                    && bounds.north >= plane.south
-            }
-        }
-    }
 }
 
 /// Whether the extension is one of GeoJSON's.

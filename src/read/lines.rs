@@ -85,10 +85,9 @@ pub fn spans(
             }
         })
         .collect::<Vec<_>>();
-    let any_found = parts.iter().any(|part| {
-        part.found.iter().any(Option::is_some)
-            || part.places.iter().any(|place| supports.may_be_at(*place))
-    });
+    let any_found = parts
+        .iter()
+        .any(|part| part.found.iter().any(Option::is_some));
     line.cuts_at_all_vertices = match attributes.declaration.vertices_are_supports {
         Some(declared) => declared,
         None => !any_found,
@@ -212,7 +211,7 @@ impl<'a> Line<'a> {
     /// Horizontal and vertical accuracy; that of the datum alone where the line's is unclear.
     fn known_accuracy(&self) -> [Metres; 2] {
         self.accuracy
-            .unwrap_or([self.attributes.datum_accuracy, Metres::ZERO])
+            .unwrap_or([self.feature.datum_accuracy, Metres::ZERO])
     }
 
     fn note(&mut self, applies: bool, defect: &'static str, effect: &'static str) {

@@ -15,6 +15,7 @@ pub mod crs;
 pub mod declaration;
 pub mod estimates;
 pub mod feature;
+pub mod filter;
 pub mod folder;
 pub mod geojson;
 pub mod gml;
@@ -24,6 +25,7 @@ pub mod inspect;
 pub mod layer;
 pub mod lines;
 pub mod mapping;
+pub mod mask;
 mod messages;
 pub mod raster;
 mod reading;
@@ -37,6 +39,7 @@ mod window;
 pub use area::{AreaFile, operating_area};
 pub use index::{Obstacles, Piece};
 pub use inspect::{Inspection, LayerInspection, inspect};
+pub use mask::Mask;
 pub use reading::layers;
 pub use window::{Window, window_about};
 
@@ -50,8 +53,9 @@ use crate::obstacle::Sag;
 /// What is wanted from a folder of layers.
 #[derive(Clone, Debug, Default)]
 pub struct ReadOptions {
-    /// Obstacles outside it may be left out; all are read without one. Aerodromes always are.
-    pub window: Option<Window>,
+    /// Obstacles that do not touch it may be left out; all are read without one. Aerodromes and
+    /// airspace always are.
+    pub near: Option<Mask>,
     /// The sag of spans for which the layers state none.
     pub assumed_sag: Option<Sag>,
     /// Whether to estimate the height of lines that state none from their voltage class.
@@ -63,7 +67,7 @@ pub struct ReadOptions {
 pub struct Layers {
     /// Every aerodrome, in the order of the files.
     pub aerodromes: Vec<Aerodrome>,
-    /// The obstacles near the window.
+    /// The obstacles that are near.
     pub obstacles: Obstacles,
     /// Every airspace volume, in the order of the files; none without such a layer.
     pub airspace: Option<Vec<Volume>>,

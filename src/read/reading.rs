@@ -16,12 +16,12 @@ use super::lines::{self, LineOptions};
 use super::mapping::Declarations;
 use super::raster::TerrainFile;
 use super::supports::{Support, Supports};
-use super::{Layers, Obstacles, ReadOptions, airspace, runways, structures};
+use super::{Layers, Mask, Obstacles, ReadOptions, airspace, runways, structures, supports};
 use crate::aerodrome::Aerodrome;
 use crate::airspace::Volume;
 use crate::answer::{LayerAnswer, NotAssessed};
 use crate::error::{Caution, Cautions, Error, Result};
-use crate::obstacle::{Obstacle, ObstacleKind, Shape, VerticalReference};
+use crate::obstacle::{Obstacle, ObstacleKind, VerticalReference};
 
 /// How much wider than the window supports are read, degrees: lines that touch the window have
 /// spans that end outside it, by no more than the longest plausible span (1500 m; 0.03 degrees of
@@ -84,37 +84,46 @@ struct Reading<'a> {
 }
 
 impl Reading<'_> {
-    /// Reads the files of one layer, noting what they are and what of them could not be read.
-    fn read(&mut self, kind: LayerKind, wanted: Wanted) -> Result<Vec<VectorLayer>> {
+    /// Reads the files of one layer.
+    fn files_of(&self, kind: LayerKind, wanted: Wanted<'_>) -> Result<Vec<VectorLayer>> {
         let declaration = kind.declaration(self.declarations);
-        let mut layers = Vec::new();
-        for path in self.files.files(kind) {
-            let mut layer = VectorLayer::read(path, declaration, wanted)?;
-            self.summaries.push(layer.answer(kind.name(), declaration));
-            self.cautions.extend(std::mem::take(&mut layer.cautions));
-            if !layer.unreadable.is_empty() {
-                self.not_assessed.push(NotAssessed {
-                    what: format!("features of {}", kind.name()),
-                    why: format!("cannot be read from {}; see the cautions", layer.file),
-                    count: layer.unreadable.len(),
-                    features: layer
-                        .unreadable
-                        .iter()
-                        .take(NAMED_FEATURES)
-                        .cloned()
-                        .collect(),
-                });
-            }
-            layers.push(layer);
+        let paths = self.files.files(kind).iter();
+        paths
+            .map(|path| VectorLayer::read(path, declaration, wanted))
+            .collect()
+    }
+
+    /// Notes what a file is and what of it could not be read.
+    fn note(&mut self, kind: LayerKind, layer: &mut VectorLayer) {
+        let declaration = kind.declaration(self.declarations);
+        self.summaries.push(layer.answer(kind.name(), declaration));
+        self.cautions.extend(std::mem::take(&mut layer.cautions));
+        if !layer.unreadable.is_empty() {
+            self.not_assessed.push(NotAssessed {
+                what: format!("features of {}", kind.name()),
+                why: format!("cannot be read from {}; see the cautions", layer.file),
+                count: layer.unreadable.len(),
+                features: layer
+                    .unreadable
+                    .iter()
+                    .take(NAMED_FEATURES)
+                    .cloned()
+                    .collect(),
+            });
+        }
+    }
+
+    /// Reads the files of one layer, noting what they are and what of them could not be read.
+    fn read(&mut self, kind: LayerKind, wanted: Wanted<'_>) -> Result<Vec<VectorLayer>> {
+        let mut layers = self.files_of(kind, wanted)?;
+        for layer in &mut layers {
+            self.note(kind, layer);
         }
         Ok(layers)
     }
 
     fn aerodromes(&mut self) -> Result<Vec<Aerodrome>> {
-        let all = Wanted {
-            window: None,
-            points: false,
-        };
+        let all = Wanted::default();
         let mut aerodromes = Aerodromes::default();
         for layer in self.read(LayerKind::Aerodromes, all)? {
             aerodromes.add(&layer, &self.declarations.aerodromes, &mut self.cautions);
@@ -131,54 +140,64 @@ impl Reading<'_> {
     }
 
     fn lines(&mut self) -> Result<Vec<Obstacle>> {
-        let window = self.options.window;
-        let mut records = Vec::new();
-        let mut elsewhere = Vec::new();
-        let wide = Wanted {
-            window: window.map(|window| window.widened(SUPPORT_MARGIN_DEG)),
-            points: window.is_some(),
+        let near = self.options.near.as_ref();
+        let of_lines = near.map(Mask::of_lines);
+        let wanted = Wanted {
+            near: of_lines.as_deref(),
+            besides: None,
         };
-        for layer in self.read(LayerKind::PowerSupports, wide)? {
+        let mut lines = self.files_of(LayerKind::PowerLines, wanted)?;
+        let vertices = supports::mask_about(
+            lines
+                .iter()
+                .flat_map(|layer| &layer.features)
+                .filter_map(|feature| feature.geometry.as_ref()),
+        );
+        let wanted = Wanted {
+            besides: Some(&vertices),
+            ..wanted
+        };
+        self.add_points_beyond(&mut lines, wanted)?;
+        let wider = near
+            .and_then(Mask::only_window)
+            .map(|window| Mask::from(window.widened(SUPPORT_MARGIN_DEG)));
+        let supports = self.files_of(
+            LayerKind::PowerSupports,
+            Wanted {
+                near: wider.as_ref().or(near),
+                besides: Some(&vertices),
+            },
+        )?;
+        let mut records = Vec::new();
+        for mut layer in supports {
+            self.note(LayerKind::PowerSupports, &mut layer);
             let attributes = attributes(&self.declarations.power_supports, &layer);
             let first = records.len();
             for feature in &layer.features {
                 records.extend(support_records(feature, &attributes, &mut self.cautions));
             }
-            let obstacles = records
-                .iter()
-                .skip(first)
-                .map(|support: &Support| support.obstacle.clone())
-                .collect::<Vec<_>>();
-            attributes.caution_unstated(&layer.features, &obstacles, &mut self.cautions);
-            elsewhere.extend(layer.points);
+            let obstacles = records.get(first..).unwrap_or_default();
+            attributes.caution_unstated(
+                layer.features.iter().filter(|feature| feature.is_near),
+                obstacles.iter().map(|support: &Support| &support.obstacle),
+                &mut self.cautions,
+            );
         }
-        let near = Wanted {
-            window,
-            points: window.is_some(),
-        };
-        let mut unsure = Vec::new();
-        let mut layers = self.read(LayerKind::PowerLines, near)?;
-        for layer in &mut layers {
-            unsure.append(&mut layer.points);
-        }
-        // Those in the window are features of the layer, and known by their tags.
-        unsure.retain(|place| {
-            let bounds = index::bounds(&Shape::Point(*place));
-            window.is_some_and(|window| !window.touches(&bounds))
-        });
-        for layer in &layers {
+        for layer in &mut lines {
+            self.note(LayerKind::PowerLines, layer);
             let attributes = attributes(&self.declarations.power_lines, layer);
             for feature in layer.features.iter().filter(|f| structures::is_support(f)) {
                 records.extend(support_records(feature, &attributes, &mut self.cautions));
             }
+            layer.features.retain(|feature| feature.is_near);
         }
-        let mut supports = Supports::new(records, &elsewhere).with_unsure(&unsure);
+        let mut supports = Supports::new(records);
         let options = LineOptions {
             assumed_sag: self.options.assumed_sag,
             estimate_heights: self.options.estimate_line_heights,
         };
         let mut spans = Vec::new();
-        for layer in &layers {
+        for layer in &lines {
             let attributes = attributes(&self.declarations.power_lines, layer);
             let first = spans.len();
             for feature in layer.features.iter().filter(|f| !structures::is_support(f)) {
@@ -194,16 +213,33 @@ impl Reading<'_> {
             attributes.caution_unstated(&layer.features, cut, &mut self.cautions);
         }
         spans.extend(supports.into_records());
-        if let Some(window) = window {
-            spans.retain(|obstacle| window.touches(&index::bounds(&obstacle.shape)));
+        if let Some(near) = near {
+            spans.retain(|obstacle| near.touches(&index::bounds(&obstacle.shape)));
         }
         Ok(spans)
     }
 
+    /// Adds to files of lines those of their points that may be supports of the lines read.
+    fn add_points_beyond(&self, lines: &mut [VectorLayer], wanted: Wanted<'_>) -> Result<()> {
+        let paths = self.files.files(LayerKind::PowerLines);
+        for (layer, path) in lines.iter_mut().zip(paths) {
+            if !layer.leaves_out_points {
+                continue;
+            }
+            let mut again = VectorLayer::read(path, &self.declarations.power_lines, wanted)?;
+            again
+                .features
+                .retain(|feature| feature.is_near || structures::is_support(feature));
+            *layer = again;
+        }
+        Ok(())
+    }
+
     fn structures(&mut self) -> Result<Vec<Obstacle>> {
+        let options = self.options;
         let near = Wanted {
-            window: self.options.window,
-            points: false,
+            near: options.near.as_ref(),
+            besides: None,
         };
         let mut obstacles = Vec::new();
         for layer in self.read(LayerKind::Structures, near)? {
@@ -223,10 +259,7 @@ impl Reading<'_> {
     }
 
     fn airspace(&mut self) -> Result<Option<Vec<Volume>>> {
-        let all = Wanted {
-            window: None,
-            points: false,
-        };
+        let all = Wanted::default();
         let mut volumes = Vec::new();
         for layer in self.read(LayerKind::Airspace, all)? {
             let declaration = &self.declarations.airspace;
@@ -340,7 +373,6 @@ fn attributes<'a>(declaration: &'a Declaration, layer: &'a VectorLayer) -> Attri
     Attributes {
         declaration,
         file: &layer.file,
-        datum_accuracy: layer.datum_accuracy,
     }
 }
 
@@ -350,12 +382,19 @@ fn support_records(
     cautions: &mut Cautions,
 ) -> Vec<Support> {
     let mut ignored = Cautions::default();
+    let mut of_others = Cautions::default();
+    let cautions = if feature.is_near {
+        cautions
+    } else {
+        &mut of_others
+    };
     let is_unclear = attributes.top(feature, &mut ignored) == Stated::Unclear
         || attributes.accuracy(feature, &mut ignored).is_none();
     structures::supports(feature, attributes, cautions)
         .into_iter()
         .map(|obstacle| Support {
             own_top: obstacle.top,
+            own_accuracy: [obstacle.horizontal_accuracy, obstacle.vertical_accuracy],
             obstacle,
             is_unclear,
         })

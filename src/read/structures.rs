@@ -124,7 +124,7 @@ fn records(
     let [horizontal_accuracy, vertical_accuracy] =
         attributes.accuracy(feature, cautions).unwrap_or_else(|| {
             top = None;
-            [attributes.datum_accuracy, Metres::ZERO]
+            [feature.datum_accuracy, Metres::ZERO]
         });
     let several = shapes.len() > 1;
     shapes

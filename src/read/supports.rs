@@ -4,9 +4,11 @@
 
 use std::collections::HashSet;
 
+use geo::{CoordsIter, Geometry};
 use rstar::primitives::GeomWithData;
 use rstar::{AABB, RTree};
 
+use super::{Mask, Window};
 use crate::frame::{LonLat, distance};
 use crate::obstacle::{Obstacle, Permanence, Shape, Top};
 use crate::site::FeatureRef;
@@ -24,10 +26,8 @@ const LEAST_METRES_PER_DEGREE: f64 = 110_574.0;
 /// All supports, by place.
 #[derive(Debug, Default)]
 pub struct Supports {
-    tree: RTree<GeomWithData<[f64; 2], Option<usize>>>,
+    tree: RTree<GeomWithData<[f64; 2], usize>>,
     records: Vec<Support>,
-    /// Points of the lines' own files that were not looked at: some are supports.
-    unsure: RTree<[f64; 2]>,
     vertices: HashSet<(u64, u64, Option<u64>)>,
 }
 
@@ -36,6 +36,8 @@ pub struct Supports {
 pub struct Support {
     /// Its record.
     pub obstacle: Obstacle,
+    /// Horizontal and vertical accuracy that the data state for the support itself.
+    pub own_accuracy: [Metres; 2],
     /// The top that the data state for the support itself.
     pub own_top: Option<Top>,
     /// Whether the data say something about its height that is unclear: no line lends it one then.
@@ -45,57 +47,26 @@ pub struct Support {
 /// A support that was found at a vertex.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Found {
-    record: Option<usize>,
+    record: usize,
 }
 
 impl Supports {
-    /// From the supports near the window, and the places of all others.
+    /// From the records of supports, in the order of the files.
     #[must_use]
-    pub fn new(records: Vec<Support>, elsewhere: &[LonLat]) -> Self {
-        let mut entries = records
+    pub fn new(records: Vec<Support>) -> Self {
+        let entries = records
             .iter()
             .enumerate()
             .filter_map(|(index, support)| match support.obstacle.shape {
-                Shape::Point(place) => {
-                    Some(GeomWithData::new([place.lon(), place.lat()], Some(index)))
-                }
+                Shape::Point(place) => Some(GeomWithData::new([place.lon(), place.lat()], index)),
                 _ => None,
             })
-            .collect::<Vec<_>>();
-        entries.extend(
-            elsewhere
-                .iter()
-                .map(|place| GeomWithData::new([place.lon(), place.lat()], None)),
-        );
+            .collect();
         Self {
             tree: RTree::bulk_load(entries),
             records,
-            unsure: RTree::new(),
             vertices: HashSet::new(),
         }
-    }
-
-    /// The same, knowing of points that may be supports; no line is cut at them.
-    #[must_use]
-    pub fn with_unsure(self, points: &[LonLat]) -> Self {
-        Self {
-            unsure: RTree::bulk_load(
-                points
-                    .iter()
-                    .map(|place| [place.lon(), place.lat()])
-                    .collect(),
-            ),
-            ..self
-        }
-    }
-
-    /// Whether a point that may be a support lies at a vertex.
-    #[must_use]
-    pub fn may_be_at(&self, place: LonLat) -> bool {
-        self.unsure
-            .locate_in_envelope(&envelope_about(place))
-            .next()
-            .is_some()
     }
 
     /// The support nearest to a vertex, within [`MATCH_DISTANCE_M`].
@@ -106,16 +77,16 @@ impl Supports {
             .filter_map(|entry| {
                 let [lon, lat] = *entry.geom();
                 let metres = distance(place, LonLat::wrapped(lon, lat)).m();
-                (metres <= MATCH_DISTANCE_M).then_some((metres, entry.data.is_none(), entry.data))
+                (metres <= MATCH_DISTANCE_M).then_some((metres, entry.data))
             })
-            .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)).then(a.2.cmp(&b.2)))
-            .map(|(_, _, record)| Found { record })
+            .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
+            .map(|(_, record)| Found { record })
     }
 
     /// Gives a support without a height the one that its line states, no better than the line's
     /// accuracy; the lowest if several do.
     pub fn lend(&mut self, found: &Found, top: Option<Top>, line_accuracy: [Metres; 2]) {
-        let Some(support) = found.record.and_then(|index| self.records.get_mut(index)) else {
+        let Some(support) = self.records.get_mut(found.record) else {
             return;
         };
         if support.is_unclear || support.own_top.is_some() {
@@ -138,40 +109,34 @@ impl Supports {
     /// The top of a support: its own, else what the line lends.
     #[must_use]
     pub fn top_of(&self, found: &Found, lent: Option<Top>) -> Option<Top> {
-        match found.record.and_then(|index| self.records.get(index)) {
+        match self.records.get(found.record) {
             Some(support) if support.is_unclear => None,
             Some(support) => support.own_top.or(lent),
             None => lent,
         }
     }
 
-    /// Horizontal and vertical accuracy of a support; zero where it has no record.
+    /// Horizontal and vertical accuracy of a support as the data state them for itself: what other
+    /// lines lend it is no matter of a span.
     #[must_use]
     pub fn accuracy_of(&self, found: &Found) -> [Metres; 2] {
-        found
-            .record
-            .and_then(|index| self.records.get(index))
-            .map_or([Metres::ZERO; 2], |support| {
-                [
-                    support.obstacle.horizontal_accuracy,
-                    support.obstacle.vertical_accuracy,
-                ]
-            })
+        self.records
+            .get(found.record)
+            .map_or([Metres::ZERO; 2], |support| support.own_accuracy)
     }
 
     /// Whether a support stays.
     #[must_use]
     pub fn permanence_of(&self, found: &Found) -> Permanence {
-        found
-            .record
-            .and_then(|index| self.records.get(index))
+        self.records
+            .get(found.record)
             .map_or(Permanence::Permanent, |support| support.obstacle.permanence)
     }
 
     /// The feature of a support.
     #[must_use]
     pub fn source_of(&self, found: &Found) -> Option<FeatureRef> {
-        let support = self.records.get(found.record?)?;
+        let support = self.records.get(found.record)?;
         Some(support.obstacle.source.clone())
     }
 
@@ -192,6 +157,26 @@ impl Supports {
             .map(|support| support.obstacle)
             .collect()
     }
+}
+
+/// Where supports of lines can be: about each of their vertices.
+pub fn mask_about<'a>(lines: impl IntoIterator<Item = &'a Geometry<f64>>) -> Mask {
+    lines
+        .into_iter()
+        .filter(|geometry| {
+            matches!(
+                geometry,
+                Geometry::LineString(_) | Geometry::MultiLineString(_)
+            )
+        })
+        .flat_map(CoordsIter::coords_iter)
+        .map(|vertex| Window {
+            west: vertex.x,
+            south: vertex.y,
+            east: vertex.x,
+            north: vertex.y,
+        })
+        .collect()
 }
 
 /// A box in degrees about a place, no smaller than [`MATCH_DISTANCE_M`].

@@ -12,11 +12,11 @@ use serde_json::Value;
 use super::crs::Crs;
 use super::declaration::Declaration;
 use super::feature::{Bounds, Feature, label};
-use super::layer::{Filter, VectorLayer, Wanted};
+use super::filter::{Choice, Filter};
+use super::layer::{VectorLayer, Wanted};
 use super::messages::{self, first_line, reason};
 use super::shape;
 use crate::error::{Error, Result};
-use crate::frame::LonLat;
 
 /// Names of columns that hold a longitude in a table of comma-separated values.
 const LONGITUDE_COLUMNS: &str = "longitude_deg,longitude,lon,long,lng,x,easting";
@@ -74,7 +74,7 @@ pub fn open(
 /// # Errors
 /// When GDAL cannot open or read it, it holds several tables and none is chosen, or its coordinate
 /// reference system is unknown.
-pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted) -> Result<VectorLayer> {
+pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted<'_>) -> Result<VectorLayer> {
     let extension = path
         .extension()
         .map(|extension| extension.to_string_lossy().to_lowercase())
@@ -157,29 +157,18 @@ pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted) -> Result<Ve
             ));
         }
     };
-    let filter = Filter::new(wanted.window, &crs);
+    let filter = Filter::new(wanted, &crs);
     let mut total = 0;
     let mut parsed = Vec::new();
-    let mut points = Vec::new();
+    let mut leaves_out_points = false;
     let stated = layer.try_feature_count();
     let _before = messages::failure();
     for feature in layer.features() {
         let index = total;
         total += 1;
-        let outcome = to_feature(&feature, index, &crs, &filter);
-        if let Some(outcome) = outcome {
-            if wanted.points
-                && let Ok(Feature {
-                    geometry: Some(geo::Geometry::Point(point)),
-                    ..
-                }) = &outcome.0
-            {
-                points.push(LonLat::wrapped(point.x(), point.y()));
-            }
-            if outcome.1 {
-                parsed.push(outcome.0);
-            }
-        }
+        let (choice, outcome) = to_feature(&feature, index, &crs, &filter);
+        leaves_out_points |= choice == Choice::LeftOut;
+        parsed.extend(outcome);
     }
     if let Some(why) = messages::failure() {
         return Err(Error::new(
@@ -196,7 +185,7 @@ pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted) -> Result<Ve
         ));
     }
     let mut read = VectorLayer::gathered(path, total, &crs, parsed);
-    read.points = points;
+    read.leaves_out_points = leaves_out_points;
     read.note_operation(&crs)?;
     if is_csv && declaration.crs.is_none() {
         read.crs = "WGS 84 (CSV, none declared)".to_owned();
@@ -211,13 +200,13 @@ fn tables(dataset: &Dataset) -> Vec<String> {
 
 type Outcome = std::result::Result<Feature, (String, String)>;
 
-/// A feature and whether it is near the window.
+/// What is done with a feature, and the feature where it is wanted.
 fn to_feature(
     feature: &gdal::vector::Feature<'_>,
     index: usize,
     crs: &Crs,
     filter: &Filter,
-) -> Option<(Outcome, bool)> {
+) -> (Choice, Option<Outcome>) {
     let mut properties = JsonObject::new();
     for (name, value) in feature.fields() {
         if let Some(value) = value.and_then(to_json) {
@@ -235,29 +224,20 @@ fn to_feature(
             _ => None,
         });
     let label = label(id.as_ref(), &properties, index);
-    let Some(geometry) = feature.geometry() else {
-        let feature = Feature {
-            label,
-            properties,
-            geometry: None,
-        };
-        return Some((Ok(feature), true));
+    let Some(geometry) = feature.geometry().filter(|geometry| !geometry.is_empty()) else {
+        let feature = Feature::new(label, index, properties, None);
+        return (Choice::Near, Some(Ok(feature)));
     };
-    if geometry.is_empty() {
-        let feature = Feature {
-            label,
-            properties,
-            geometry: None,
-        };
-        return Some((Ok(feature), true));
-    }
     let envelope = geometry.envelope();
-    let near = filter.touches(&Bounds {
+    let choice = filter.choice(&Bounds {
         west: envelope.MinX,
         south: envelope.MinY,
         east: envelope.MaxX,
         north: envelope.MaxY,
     });
+    if choice == Choice::LeftOut {
+        return (choice, None);
+    }
     // Through GeoJSON text, so that every position passes the same checks as native GeoJSON.
     let outcome = geometry
         .json()
@@ -267,17 +247,11 @@ fn to_feature(
                 .map_err(|_| "its geometry is of a kind that GeoJSON does not have".to_owned())
         })
         .and_then(|geometry| shape::to_geo(&geometry.value, crs));
-    Some((
-        match outcome {
-            Ok(geometry) => Ok(Feature {
-                label,
-                properties,
-                geometry: Some(geometry),
-            }),
-            Err(defect) => Err((label, defect)),
-        },
-        near,
-    ))
+    let outcome = match outcome {
+        Ok(geometry) => Ok(Feature::new(label, index, properties, Some(geometry))),
+        Err(defect) => Err((label, defect)),
+    };
+    (choice, choice.of(outcome))
 }
 
 fn to_json(value: FieldValue) -> Option<Value> {

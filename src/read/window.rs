@@ -1,6 +1,6 @@
 //! A box of longitudes and latitudes that may cross the antimeridian.
 //!
-//! Not here: boxes in a file's own coordinates (see [`crate::read::layer::Filter`]).
+//! Not here: boxes in a file's own coordinates (see [`crate::read::filter`]).
 
 use super::feature::Bounds;
 use crate::frame::longitude_step;
@@ -73,37 +73,56 @@ impl Window {
         ahead <= self.width() || ahead + width >= 360.0
     }
 
-    /// The same window, wider on each side.
+    /// The same window, wider on each side by degrees.
     #[must_use]
     pub fn widened(&self, degrees: f64) -> Self {
-        let is_all_round = self.width() + 2.0 * degrees >= 360.0;
-        let turned = |lon: f64| (lon + 180.0).rem_euclid(360.0) - 180.0;
+        self.wider(degrees, degrees)
+    }
+
+    /// The window that holds every place within `distance` of this one.
+    ///
+    /// Never too small: a geodesic of length d changes latitude by at most d ⁄ M and longitude by at
+    /// most d ⁄ (N cos φ), here with the least M and N of the ellipsoid and the highest latitude
+    /// reached. It is all longitudes when it reaches a pole or would go round.
+    #[must_use]
+    pub fn grown(&self, distance: Metres) -> Self {
+        let metres = distance.m().max(0.0);
+        let lat = (metres / LEAST_MERIDIAN_RADIUS_M).to_degrees() + NOISE_DEG;
+        let highest = (self.south - lat).abs().max((self.north + lat).abs());
+        let lon = if highest >= 90.0 {
+            360.0
+        } else {
+            let radius_m = LEAST_CROSS_RADIUS_M * highest.to_radians().cos();
+            (metres / radius_m).to_degrees() + NOISE_DEG
+        };
+        let grown = self.wider(lon, lat);
         Self {
-            west: if is_all_round {
-                -180.0
-            } else {
-                turned(self.west - degrees)
-            },
-            south: self.south - degrees,
-            east: if is_all_round {
-                180.0
-            } else {
-                turned(self.east + degrees)
-            },
-            north: self.north + degrees,
+            south: grown.south.max(-90.0),
+            north: grown.north.min(90.0),
+            ..grown
+        }
+    }
+
+    fn wider(&self, lon: f64, lat: f64) -> Self {
+        let is_all_round = self.width() + 2.0 * lon >= 360.0;
+        let (west, east) = if is_all_round {
+            (-180.0, 180.0)
+        } else {
+            (turned(self.west - lon), turned(self.east + lon))
+        };
+        Self {
+            west,
+            south: self.south - lat,
+            east,
+            north: self.north + lat,
         }
     }
 }
 
-/// The box that holds every place within `distance` of the area.
-///
-/// Never too small: a geodesic of length d changes latitude by at most d ⁄ M and longitude by at
-/// most d ⁄ (N cos φ), here with the least M and N of the ellipsoid and the highest latitude
-/// reached. It is all longitudes when it reaches a pole or would go round. Edges of the area are
-/// straight in longitude and latitude, so the box of its vertices holds it.
+/// The box that holds every place within `distance` of the area: that of its vertices, for its edges
+/// are straight in longitude and latitude, [grown](Window::grown).
 #[must_use]
 pub fn window_about(area: &OperatingArea, distance: Metres) -> Window {
-    let grow_m = distance.m().max(0.0);
     let origin = area.frame().origin();
     let (mut west, mut east) = (0f64, 0f64);
     let (mut south, mut north) = (origin.lat(), origin.lat());
@@ -114,24 +133,13 @@ pub fn window_about(area: &OperatingArea, distance: Metres) -> Window {
         south = south.min(place.lat());
         north = north.max(place.lat());
     }
-    let grow_lat = (grow_m / LEAST_MERIDIAN_RADIUS_M).to_degrees() + NOISE_DEG;
-    south -= grow_lat;
-    north += grow_lat;
-    let highest = south.abs().max(north.abs());
-    let grow_lon = (grow_m / (LEAST_CROSS_RADIUS_M * highest.to_radians().cos())).to_degrees();
-    let (west, east) = (west - grow_lon - NOISE_DEG, east + grow_lon + NOISE_DEG);
-    let goes_round = highest >= 90.0 || east - west >= 360.0;
-    let (west, east) = if goes_round {
-        (-180.0, 180.0)
-    } else {
-        (turned(origin.lon() + west), turned(origin.lon() + east))
+    let window = Window {
+        west: turned(origin.lon() + west),
+        south,
+        east: turned(origin.lon() + east),
+        north,
     };
-    Window {
-        west,
-        south: south.max(-90.0),
-        east,
-        north: north.min(90.0),
-    }
+    window.grown(distance)
 }
 
 /// A longitude brought into −180..=180.

@@ -78,7 +78,7 @@ impl Folder {
         ask.area_cautions = area.cautions;
         let around = ask.profile.widest_reach() + eaves::assess::DRAWN_AROUND;
         let options = ReadOptions {
-            window: Some(window_about(&ask.area, around)),
+            near: Some(window_about(&ask.area, around).into()),
             assumed_sag: Some(Sag::ShareOfSpan(0.02)),
             estimate_line_heights: false,
         };

@@ -28,6 +28,7 @@ mod frame;
 mod hard_cases;
 mod hours;
 mod hours_assess;
+mod mask;
 mod no_panic;
 mod profile;
 mod profile_refusals;

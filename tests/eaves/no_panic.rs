@@ -207,7 +207,7 @@ fn answered(folder: &Path, profile: &str) -> Result<Assessment> {
     let profile = profile::load(profile)?;
     let around = profile.widest_reach() + DRAWN_AROUND;
     let options = ReadOptions {
-        window: Some(window_about(&area.area, around)),
+        near: Some(window_about(&area.area, around).into()),
         assumed_sag: Some(Sag::ShareOfSpan(0.03)),
         estimate_line_heights: true,
     };

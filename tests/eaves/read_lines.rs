@@ -358,7 +358,7 @@ fn a_window_keeps_what_touches_it_with_the_same_supports() {
         north: -30.999,
     };
     let options = ReadOptions {
-        window: Some(window),
+        near: Some(window.into()),
         ..ReadOptions::default()
     };
     let near = layers(folder.path(), &options).unwrap();

@@ -117,7 +117,7 @@ fn a_window_changes_nothing_near_it() {
                 north: south + 0.008,
             };
             let options = ReadOptions {
-                window: Some(window),
+                near: Some(window.into()),
                 ..ReadOptions::default()
             };
             let part = layers(&data("krems"), &options).unwrap();

@@ -57,7 +57,7 @@ fn silos(driver: &str, path: &Path, crs: Option<u32>, positions: [(f64, f64); 2]
 
 fn read(folder: &Path, window: Option<Window>) -> Vec<Obstacle> {
     let options = ReadOptions {
-        window,
+        near: window.map(Into::into),
         ..ReadOptions::default()
     };
     layers(folder, &options)

@@ -55,7 +55,7 @@ fn ask(name: &str, id: &str, radius: f64) -> (Question, ReadOptions) {
     let profile = profile::load("plain").unwrap();
     let around = profile.widest_reach() + DRAWN_AROUND;
     let options = ReadOptions {
-        window: Some(window_about(&area.area, around)),
+        near: Some(window_about(&area.area, around).into()),
         assumed_sag: None,
         estimate_line_heights: false,
     };
