@@ -159,11 +159,12 @@ POLES = [((-300, -290 + 115 * k), height)
 
 def power():
     lines, supports = [], []
-    for identity, name, voltage, kind, places in (
-        ("line-330", "Purlin to Rafter 330 kV", "330000", "tower", TOWERS),
-        ("line-66", "Batten 66 kV", "66000", "pole", POLES),
+    for identity, name, voltage, offset, kind, places in (
+        ("line-330", "Purlin to Rafter 330 kV", "330000", 9, "tower", TOWERS),
+        ("line-66", "Batten 66 kV", "66000", 1.5, "pole", POLES),
     ):
-        lines.append(feature(identity, {"power": "line", "name": name, "voltage": voltage},
+        lines.append(feature(identity, {"power": "line", "name": name, "voltage": voltage,
+                                        "wire_offset_m": offset},
                              LineString([uv(*place) for place, _ in places])))
         for number, (place, height) in enumerate(places, 1):
             supports.append(feature(f"{identity}/{number}", {
@@ -212,6 +213,23 @@ def area():
     write("area.geojson", [
         feature("area", {"name": "Rafter Bend survey area"},
                 oriented(Polygon([uv(*corner) for corner in AREA]))),
+    ])
+
+
+# Points of the plan: where it lies, roles, name.
+PLAN = {
+    "gate": ((66, 190), "take_off; landing", "Rafter gate"),
+    "west": ((-335, 44), "take_off", "West paddock"),
+    "dam": ((150, 60), "emergency", "Dam flat"),
+    "pilot": ((74, 204), "crew", "Remote pilot"),
+    "observer": ((-392, -20), "crew", "Observer"),
+}
+
+
+def plan():
+    write("plan.geojson", [
+        feature(identity, {"role": role, "name": name}, Point(uv(*place)))
+        for identity, (place, role, name) in PLAN.items()
     ])
 
 
@@ -320,13 +338,59 @@ def bottleneck(flat, local, lines, supports, others):
             shields.append((base + metres - STRUCTURE_ACCURACY_M, identity, others[identity], 3.0))
     shields = [(top, name, transform(local, geometry).buffer(100.0 - accuracy, quad_segs=512))
                for top, name, geometry, accuracy in sorted(shields, key=lambda each: -each[0])]
-    left = flat
+    left, governs = flat, None
     for top, name, cover in shields:
         if not cover.intersects(flat):
             continue
         print(f"in reach: {top:.2f} m AMSL, {name}: leaves "
               f"{left.difference(cover).area / flat.area:.4%} of the area")
-        left = left.difference(cover)
+        smaller = left.difference(cover)
+        governs = top if smaller.area < left.area - 1e-6 else governs
+        left = smaller
+    return governs
+
+
+# 29 CFR 1926.1408, Table A: up to 350 kV 20 ft, up to 200 kV 15 ft.
+CLEARANCE_M = {"line-330": 20 * 0.3048, "line-66": 15 * 0.3048}
+# As declared in layers.toml: how well lines and points are placed, and the ground is known.
+LINE_PLACED_M, POINT_PLACED_M, GROUND_ACCURACY_M = 2.0, 3.0, 1.0
+
+
+def measure_clearance(flat, local, lines, uncovered):
+    """Electrical clearance bands by buffers, and what is left of the area."""
+    offsets = {each["id"]: each["properties"]["wire_offset_m"]
+               for each in json.loads((HERE / "power-lines.geojson").read_text())["features"]}
+    bands = []
+    for name, line in lines.items():
+        half = CLEARANCE_M[name] + offsets[name] + LINE_PLACED_M
+        bands.append(transform(local, line).buffer(half, quad_segs=2048))
+        print(f"electrical clearance {name}: {half:.3f} m to each side, "
+              f"{flat.intersection(bands[-1]).area:.1f} m2 of the area")
+    band = unary_union(bands)
+    left = flat.difference(band).difference(uncovered)
+    parts = [part for part in getattr(left, "geoms", [left]) if part.area >= 1.0]
+    print(f"electrical clearance: {flat.intersection(band).area:.1f} m2 of the area; usable "
+          f"{sum(part.area for part in parts):.1f} m2 in {len(parts)} parts, "
+          f"{100 * sum(part.area for part in parts) / flat.area:.2f} % of the area")
+    return band
+
+
+def measure_plan(flat, local, band, ceiling_m_amsl):
+    """Where the points lie, and the ceiling above the take-off points."""
+    with rasterio.open(HERE / "terrain.tif") as file:
+        for name, point in read("plan.geojson").items():
+            place = transform(local, point)
+            here = point.coords[0]
+            net = numpy.linspace(-POINT_PLACED_M, POINT_PLACED_M, 31)
+            back = pyproj.Transformer.from_crs(local.__self__.target_crs, "EPSG:4326",
+                                               always_xy=True).transform
+            ground = [sampled(file, back(place.x + x, place.y + y)) for x in net for y in net]
+            corners = shapely.get_coordinates(flat)
+            print(f"plan {name}: {place.distance(flat):.1f} m from the area, farthest "
+                  f"{max(math.hypot(x - place.x, y - place.y) for x, y in corners):.1f} m, in the band "
+                  f"{band.intersects(place)}, {GEOD.inv(*ARP, *here)[2]:.1f} m from SYN1, ground "
+                  f"{min(ground):.2f} to {max(ground):.2f} m; ceiling above it "
+                  f"{ceiling_m_amsl - max(ground) - GROUND_ACCURACY_M:.2f} m")
 
 
 def beside(end, bearing, place):
@@ -390,7 +454,9 @@ def measure():
               f"{100 * left.area / flat.area:.3f} % of the area")
     wrong = transform(local, others["crane"]).buffer(100.0, quad_segs=512)
     print(f"left uncovered if the crane were a shield: {left.difference(wrong).area:.1f} m2")
-    bottleneck(flat, local, lines, supports, others)
+    band = measure_clearance(flat, local, lines, left)
+    # The lowest wire that completes the cover (below), less ground accuracy at its base and margin.
+    measure_plan(flat, local, band, bottleneck(flat, local, lines, supports, others) - 1.0 - 10.0)
     measure_runways(flat, local, corners)
     for name, volume in read("airspace.geojson").items():
         outline = transform(local, volume)
@@ -422,5 +488,6 @@ if __name__ == "__main__":
     structures()
     area()
     airspace()
+    plan()
     terrain()
     measure()

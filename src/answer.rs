@@ -6,10 +6,16 @@
 //! ([`crate::units`]).
 //! Not here: how the answers are found (see [`crate::assess`]) or worded (see [`crate::report`]).
 
+mod ceiling_grid;
+mod clearance;
+mod plan_points;
 mod runways;
 mod wish;
 mod zones;
 
+pub use ceiling_grid::*;
+pub use clearance::*;
+pub use plan_points::*;
 pub use runways::*;
 pub use wish::*;
 pub use zones::*;
@@ -24,6 +30,7 @@ use crate::frame::LonLat;
 use crate::hours::answer::HoursAnswer;
 use crate::obstacle::{ObstacleKind, Shape};
 use crate::profile::{Profile, Quantity, Reference};
+use crate::schedule;
 use crate::site::{FeatureRef, OperatingArea};
 use crate::surfaces::answer::SurfacesAnswer;
 use crate::units::{Altitude, Bearing, Height, Metres};
@@ -49,6 +56,8 @@ pub struct Assessment {
     pub date: String,
     /// The operating area.
     pub area: AreaAnswer,
+    /// Its vertices, lettered.
+    pub schedule: Vec<schedule::Ring>,
     /// The rule profile used.
     pub profile: ProfileAnswer,
     /// Magnetic variation at the middle of the area.
@@ -69,6 +78,15 @@ pub struct Assessment {
     pub shielding: Vec<ShieldingAnswer>,
     /// The allowed ceiling.
     pub ceiling: CeilingAnswer,
+    /// The points of the plan near the area.
+    pub plan: Vec<PlanPointAnswer>,
+    /// The electrical clearance of power lines near the area.
+    pub clearance: ClearanceAnswer,
+    /// What is left of the area to use.
+    pub usable: UsableAnswer,
+    /// The ceiling sampled over the area, where that was asked for.
+    #[serde(skip)]
+    pub ceiling_grid: Option<CeilingGrid>,
     /// The answer to a wished height, if one was given.
     pub wish: Option<WishAnswer>,
     /// When control is active in a wished window, if one was given.
@@ -97,6 +115,12 @@ impl Assessment {
     pub fn is_decided(&self) -> bool {
         self.ceiling.undetermined.is_empty()
             && self.zones.iter().all(ZoneAnswer::is_decided)
+            && self.plan.iter().all(|point| {
+                !matches!(
+                    point.above_take_off,
+                    Some(HeightAbovePoint::Undetermined { .. })
+                )
+            })
             && self.ceiling.conditions.is_empty()
             && self
                 .wish

@@ -9,7 +9,7 @@ pub const AREA: (&str, &[u8]) = (
 );
 
 /// The layers folder: file names and contents.
-pub const LAYERS: [(&str, &[u8]); 8] = [
+pub const LAYERS: [(&str, &[u8]); 9] = [
     (
         "aerodromes.geojson",
         include_bytes!("../demo-layers/aerodromes.geojson"),
@@ -33,6 +33,10 @@ pub const LAYERS: [(&str, &[u8]); 8] = [
     (
         "airspace.geojson",
         include_bytes!("../demo-layers/airspace.geojson"),
+    ),
+    (
+        "plan.geojson",
+        include_bytes!("../demo-layers/plan.geojson"),
     ),
     ("terrain.tif", include_bytes!("../demo-layers/terrain.tif")),
     ("layers.toml", include_bytes!("../demo-layers/layers.toml")),

@@ -116,6 +116,10 @@ pub struct SpanDetail {
     pub sag: Option<Sag>,
     /// Length between the supports along the chain.
     pub length: Metres,
+    /// The electrical clearance to keep from the wires, where the data state one.
+    pub clearance: Option<Metres>,
+    /// How far the outermost wire is from the line as drawn, where the data say so.
+    pub wire_offset: Option<Metres>,
     /// Highest voltage of the line in volts, if given.
     pub voltage_v: Option<f64>,
     /// Place of this span in its line, counted from 0.

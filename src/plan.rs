@@ -293,6 +293,15 @@ fn triangles(polygon: &Polygon<f64>) -> Vec<Cell> {
         .collect()
 }
 
+/// The points within `distance` of a convex set, as a polygon that holds that region and exceeds it by
+/// at most [`DRAWN_REACH_ERROR_M`].
+#[must_use]
+pub fn around(set: &Convex, distance: f64) -> Polygon<f64> {
+    // The polygon inside the circle of R is at R cos(half angle) at its nearest, which is R less the
+    // error at least.
+    reach_polygon(set, distance + DRAWN_REACH_ERROR_M)
+}
+
 /// The points within `reach` of a convex set, as a polygon inside that region and short of it by at
 /// most [`DRAWN_REACH_ERROR_M`].
 fn reach_polygon(set: &Convex, reach: f64) -> Polygon<f64> {

@@ -9,8 +9,9 @@ use std::path::{Path, PathBuf};
 use jiff::civil::Date;
 
 use crate::answer::Assessment;
-use crate::assess::{self, DRAWN_AROUND, Question};
-use crate::cli::Drawn;
+use crate::assess::{self, DRAWN_AROUND, LineClearance, Question};
+use crate::clearance::ClearanceTable;
+use crate::cli::{self, Drawn};
 use crate::demo;
 use crate::error::{Error, Result};
 use crate::figure::{self, FigureOptions};
@@ -61,6 +62,9 @@ const DEMO_SEARCH_NM: f64 = 10.0;
 
 /// The table of obstacle limitation surfaces of the demo.
 const DEMO_SURFACES: &str = "annex14-2018";
+
+/// The table of electrical clearances of the demo.
+const DEMO_CLEARANCE: &str = "cfr1926-1408";
 
 /// The tolerance of the demo, metres.
 const DEMO_TOLERANCE_M: f64 = 0.1;
@@ -118,12 +122,29 @@ fn answered(request: &AssessRequest) -> Result<Assessment> {
         qnh: request.qnh,
         obstacle_accuracy: None,
         surfaces: request.surfaces.as_deref().map(table::load).transpose()?,
+        sample_ceiling: request.draw.contains(&Drawn::Ceiling),
+        line_clearance: line_clearance(request.line_clearance.as_ref())?,
         shielding_planes: request
             .shielding_planes
             .then(ShieldingRule::built_in)
             .transpose()?,
     };
     assess::assess(&question, &layers)
+}
+
+fn line_clearance(typed: Option<&cli::clearance::LineClearance>) -> Result<Option<LineClearance>> {
+    typed
+        .map(|typed| {
+            Ok(match typed {
+                cli::clearance::LineClearance::Distance(distance) => {
+                    LineClearance::Distance(*distance)
+                }
+                cli::clearance::LineClearance::Table(name) => {
+                    LineClearance::Table(ClearanceTable::load(name)?)
+                }
+            })
+        })
+        .transpose()
 }
 
 /// What the figures of a request show.
@@ -260,6 +281,7 @@ fn demo(folder: Option<&Path>, out: &mut dyn Write) -> Result<Exit> {
         tolerance: Metres::of(DEMO_TOLERANCE_M),
         qnh: None,
         assumed_sag: None,
+        line_clearance: Some(cli::clearance::LineClearance::Table(DEMO_CLEARANCE.into())),
         estimate_line_heights: false,
         draw: vec![Drawn::Zones, Drawn::Airspace, Drawn::Surfaces],
         outputs,

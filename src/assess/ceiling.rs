@@ -177,7 +177,7 @@ impl Ceiling<'_> {
         budget.less(
             "ground accuracy at its base",
             trusted.base_accuracy,
-            self.ground_accuracy_note(),
+            self.ground.accuracy_note(),
         );
         budget.gives("trusted top", "");
         budget.less("margin", margin.value_m.m(), cited(margin));
@@ -234,7 +234,7 @@ impl Ceiling<'_> {
         budget.from(
             "ground here",
             ground.map_or(f64::NAN, |range| range.low),
-            self.ground_note(),
+            self.ground.note(),
         );
         self.take_ground_accuracy_off(budget);
     }
@@ -244,7 +244,7 @@ impl Ceiling<'_> {
         budget.less(
             "highest ground under it",
             ground.map_or(f64::NAN, |range| range.high),
-            self.ground_note(),
+            self.ground.note(),
         );
         self.take_ground_accuracy_off(budget);
     }
@@ -253,24 +253,8 @@ impl Ceiling<'_> {
         budget.less(
             "ground accuracy",
             self.ground.ground.accuracy(),
-            self.ground_accuracy_note(),
+            self.ground.accuracy_note(),
         );
-    }
-
-    fn ground_note(&self) -> String {
-        match &self.ground.source {
-            GroundSource::Terrain { file } => file.clone(),
-            GroundSource::Stated { .. } => "site elevation as stated".to_owned(),
-            GroundSource::AssumedFlat => "flat ground assumed".to_owned(),
-        }
-    }
-
-    fn ground_accuracy_note(&self) -> &'static str {
-        if self.ground.ground.accuracy() == 0.0 {
-            "none stated"
-        } else {
-            "as stated"
-        }
     }
 
     /// Why the ceiling of the whole area is undetermined.

@@ -91,6 +91,24 @@ impl SiteGround {
         self.source != GroundSource::AssumedFlat
     }
 
+    /// Where it comes from, for a note.
+    pub fn note(&self) -> String {
+        match &self.source {
+            GroundSource::Terrain { file } => file.clone(),
+            GroundSource::Stated { .. } => "site elevation as stated".to_owned(),
+            GroundSource::AssumedFlat => "flat ground assumed".to_owned(),
+        }
+    }
+
+    /// Where its accuracy comes from, for a note.
+    pub fn accuracy_note(&self) -> &'static str {
+        if self.ground.accuracy() == 0.0 {
+            "none stated"
+        } else {
+            "as stated"
+        }
+    }
+
     /// The elevation at the middle of the area, for the magnetic model; 0 when unknown.
     pub fn middle_elevation(&self) -> Metres {
         Metres::of(

@@ -6,11 +6,14 @@ mod aerodromes;
 mod airspace;
 mod budget;
 mod ceiling;
+pub mod ceiling_grid;
+mod clearance;
 mod expression;
 mod ground;
 mod hours;
 mod obstacles;
 mod outline;
+mod plan_points;
 mod runways;
 mod shielding;
 mod shielding_planes;
@@ -31,12 +34,14 @@ use crate::hours::window::WishedWindow;
 use crate::plan::{LAYOUT_ERROR_M, Plan};
 use crate::profile::Profile;
 use crate::read::{Layers, window_about};
+use crate::schedule;
 use crate::site::OperatingArea;
 use crate::surfaces::shielding_planes::ShieldingRule;
 use crate::surfaces::table::Table;
 use crate::units::{Altitude, Height, Metres, Pressure};
 use crate::variation::variation;
 
+pub use clearance::LineClearance;
 use expression::Expression;
 use ground::SiteGround;
 use obstacles::Nearby;
@@ -68,6 +73,10 @@ pub struct Question {
     pub qnh: Option<Pressure>,
     /// The table of obstacle limitation surfaces; they are not assessed without one.
     pub surfaces: Option<Table>,
+    /// What is kept from power lines beside what the layers state.
+    pub line_clearance: Option<LineClearance>,
+    /// Whether the ceiling is sampled over the area, for figures that show it.
+    pub sample_ceiling: bool,
     /// The rule of shielding planes, asked of what penetrates a surface; not without it.
     pub shielding_planes: Option<ShieldingRule>,
     /// No obstacle is known better than this vertically, whatever the layers state.
@@ -83,7 +92,8 @@ pub const DRAWN_AROUND: Metres = Metres::of(2_500.0);
 /// the profile ([`window_about`]).
 ///
 /// # Errors
-/// When the area cannot be laid out, or the terrain cannot be read.
+/// When the area cannot be laid out, or the terrain cannot be read; when a sampled ceiling lies below
+/// the certified one.
 pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
     let plan = Plan::of(&question.area)?;
     let mut cautions = Cautions::default();
@@ -155,6 +165,35 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         &nearby,
         &mut not_assessed,
     );
+    let has_lines = layers
+        .summaries
+        .iter()
+        .any(|layer| layer.layer == "power-lines");
+    let band = clearance::band(
+        question.line_clearance.as_ref(),
+        &nearby,
+        &plan,
+        has_lines || nearby.placed.iter().any(|it| it.record.span.is_some()),
+    );
+    let usable = clearance::usable(&band, &plan, &ceiling, &shielding);
+    let plan_points = plan_points::answer(
+        &plan_points::Asked {
+            plan: &plan,
+            measured: &measured,
+            ground: &ground,
+            ceiling: &ceiling,
+            aerodromes: &aerodromes,
+            declination,
+            band: band.plane.as_ref(),
+        },
+        &layers.plan,
+        &mut cautions,
+        &mut not_assessed,
+    );
+    let ceiling_grid = question
+        .sample_ceiling
+        .then(|| ceiling_grid::answer(&expression, &nearby, &plan, &ground, &ceiling))
+        .transpose()?;
     let wish = question
         .wish
         .map(|height| wish::answer(height, &ceiling, &expression, &plan, &ground));
@@ -205,6 +244,7 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
             outline: question.area.polygons.clone(),
             record: question.area.clone(),
         },
+        schedule: schedule::of(&question.area),
         profile: ProfileAnswer {
             name: question.profile.name.clone(),
             title: question.profile.title.clone(),
@@ -222,6 +262,10 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         zones,
         shielding,
         ceiling,
+        plan: plan_points,
+        clearance: band.answer,
+        usable,
+        ceiling_grid,
         wish,
         hours,
         airspace,

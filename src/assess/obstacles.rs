@@ -356,7 +356,8 @@ fn lowest_base(sets: &[Convex], spread: f64, ground: &SiteGround) -> Option<Grou
     )
 }
 
-fn ground_within(point: Xy, spread: f64, ground: &SiteGround) -> Option<GroundRange> {
+/// The ground within `spread` metres of a point; none when it is unknown anywhere there.
+pub fn ground_within(point: Xy, spread: f64, ground: &SiteGround) -> Option<GroundRange> {
     box_range(
         Xy::new(point.x - spread, point.y - spread),
         Xy::new(point.x + spread, point.y + spread),

@@ -61,6 +61,8 @@ fn row(site: &Site, common: &Common) -> Result<Row, Error> {
             tolerance: settings.tolerance,
             qnh: settings.qnh,
             surfaces: None,
+            line_clearance: None,
+            sample_ceiling: false,
             shielding_planes: None,
             obstacle_accuracy: case.obstacle_accuracy,
         };

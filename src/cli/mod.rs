@@ -3,6 +3,7 @@
 //! Not here: whether paths exist and options fit together (see [`crate::request`]). The only
 //! module that uses clap.
 
+pub mod clearance;
 pub mod length;
 pub mod pressure;
 
@@ -15,6 +16,7 @@ use jiff::civil::Date;
 
 use crate::obstacle::Sag;
 use crate::units::{Altitude, Height, Metres, Pressure};
+use clearance::LineClearance;
 
 /// The highest height above ground that can be wished for, metres: no rule on low flying reaches
 /// it, so more is a slip of the unit.
@@ -136,6 +138,10 @@ pub struct AssessArgs {
     /// such as 6.5m [default: none; such a span is not a shield, only its supports are]
     #[arg(long, value_name = "SHARE|LENGTH", value_parser = sag, allow_hyphen_values = true)]
     pub sag: Option<Sag>,
+    /// Keep this from power lines: a length such as 15m, the least for every line; or by voltage
+    /// from a table: cfr1926-1408 [default: what the layers state]
+    #[arg(long, value_name = "LENGTH|TABLE", value_parser = clearance::line_clearance, allow_hyphen_values = true)]
+    pub line_clearance: Option<LineClearance>,
     /// Estimate missing heights of power lines from their voltage; marked ESTIMATE everywhere
     #[arg(long)]
     pub estimate_line_heights: bool,
@@ -157,6 +163,8 @@ pub enum Drawn {
     Airspace,
     /// The obstacle limitation surfaces over the area, of the table given with --surfaces
     Surfaces,
+    /// Bands of the allowed ceiling above ground
+    Ceiling,
 }
 
 /// `eaves inspect`, as typed.

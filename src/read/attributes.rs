@@ -3,7 +3,7 @@
 //! Understands OpenStreetMap tags, our own names, and the names that `layers.toml` gives. What is
 //! unclear becomes a caution and never a shield. Not here: shapes and spans.
 
-use super::declaration::{Declaration, VoltageUnit};
+use super::declaration::{Declaration, MOST_CLEARANCE_M, MOST_WIRE_OFFSET_M, VoltageUnit};
 use super::feature::Feature;
 use super::height::{self, LengthUnit, Reading};
 use crate::error::{Caution, Cautions};
@@ -244,6 +244,42 @@ impl Attributes<'_> {
             return Some(Sag::ShareOfSpan(share));
         }
         self.declaration.sag()
+    }
+
+    /// The electrical clearance that the feature states, or the layer.
+    pub fn clearance(&self, feature: &Feature, cautions: &mut Cautions) -> Option<Metres> {
+        let stated = self.lateral(feature, "clearance", MOST_CLEARANCE_M, cautions);
+        stated.or(self.declaration.clearance())
+    }
+
+    /// How far the outermost wire is from the line as drawn, as the feature or the layer states.
+    pub fn wire_offset(&self, feature: &Feature, cautions: &mut Cautions) -> Option<Metres> {
+        let stated = self.lateral(feature, "wire_offset", MOST_WIRE_OFFSET_M, cautions);
+        stated.or(self.declaration.wire_offset())
+    }
+
+    fn lateral(
+        &self,
+        feature: &Feature,
+        ours: &str,
+        most: f64,
+        cautions: &mut Cautions,
+    ) -> Option<Metres> {
+        let default = format!("{ours}_m");
+        let theirs = self.declaration.attributes.get(ours).unwrap_or(&default);
+        match height::reading(feature.property(&[theirs])?, LengthUnit::Metre) {
+            Reading::Missing => None,
+            Reading::Metres(metres) if (0.0..=most).contains(&metres) => Some(Metres::of(metres)),
+            _ => {
+                cautions.feature(
+                    self.file,
+                    &feature.label,
+                    &format!("has a {} that is unclear", ours.replace('_', " ")),
+                    "it is left out; what the layer or the request states is taken",
+                );
+                None
+            }
+        }
     }
 
     /// A caution about accuracies that neither the layer nor some of its features with a height

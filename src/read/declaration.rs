@@ -63,6 +63,8 @@ pub struct Declaration {
     pub horizontal_accuracy_m: Option<f64>,
     /// Heights are within this of the stated ones.
     pub vertical_accuracy_m: Option<f64>,
+    clearance_m: Option<f64>,
+    wire_offset_m: Option<f64>,
     date: Option<Date>,
     source: Option<String>,
     licence: Option<String>,
@@ -166,6 +168,18 @@ impl Declaration {
         }
     }
 
+    /// Declared electrical clearance of power lines.
+    #[must_use]
+    pub fn clearance(&self) -> Option<Metres> {
+        self.clearance_m.map(Metres::of)
+    }
+
+    /// Declared distance of the outermost wire from the line as drawn.
+    #[must_use]
+    pub fn wire_offset(&self) -> Option<Metres> {
+        self.wire_offset_m.map(Metres::of)
+    }
+
     /// Declared horizontal accuracy.
     #[must_use]
     pub fn horizontal_accuracy(&self) -> Option<Metres> {
@@ -194,6 +208,28 @@ impl Declaration {
                 return fault(
                     key,
                     "is not between 0 and 1000 metres".to_owned(),
+                    "give it in metres",
+                );
+            }
+        }
+        for (key, value, most) in [
+            ("clearance_m", self.clearance_m, MOST_CLEARANCE_M),
+            ("wire_offset_m", self.wire_offset_m, MOST_WIRE_OFFSET_M),
+        ] {
+            let Some(value) = value else {
+                continue;
+            };
+            if layer != "power-lines" {
+                return fault(
+                    key,
+                    "says nothing of this layer".to_owned(),
+                    "declare it in [power-lines]",
+                );
+            }
+            if !(0.0..=most).contains(&value) {
+                return fault(
+                    key,
+                    format!("is not between 0 and {most} metres"),
                     "give it in metres",
                 );
             }
@@ -250,6 +286,12 @@ impl Declaration {
         Ok(())
     }
 }
+
+/// A greater electrical clearance is a slip: the widest row of the tables kept is 13.7 m.
+pub const MOST_CLEARANCE_M: f64 = 100.0;
+
+/// No line is wider than twice this, metres (from memory: 1150 kV lines measure some 50 m across).
+pub const MOST_WIRE_OFFSET_M: f64 = 50.0;
 
 /// More than any survey or map is wrong by; a larger number is a slip of the unit.
 const MOST_ACCURACY_M: f64 = 1000.0;

@@ -24,19 +24,22 @@ pub enum LayerKind {
     Structures,
     /// Airspace volumes.
     Airspace,
+    /// Points of the flight plan.
+    Plan,
     /// A terrain raster.
     Terrain,
 }
 
 impl LayerKind {
     /// All layers, in the order of reports.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::Aerodromes,
         Self::Runways,
         Self::PowerLines,
         Self::PowerSupports,
         Self::Structures,
         Self::Airspace,
+        Self::Plan,
         Self::Terrain,
     ];
 
@@ -50,6 +53,7 @@ impl LayerKind {
             Self::PowerSupports => "power-supports",
             Self::Structures => "structures",
             Self::Airspace => "airspace",
+            Self::Plan => "plan",
             Self::Terrain => "terrain",
         }
     }
@@ -63,6 +67,7 @@ impl LayerKind {
             Self::PowerSupports => &["power-supports", "supports"],
             Self::Structures => &["structures", "obstacles", "buildings"],
             Self::Airspace => &["airspace"],
+            Self::Plan => &["plan"],
             Self::Terrain => &["terrain", "dem", "dtm", "elevation"],
         }
     }
@@ -77,6 +82,7 @@ impl LayerKind {
             Self::PowerSupports => &declarations.power_supports,
             Self::Structures => &declarations.structures,
             Self::Airspace => &declarations.airspace,
+            Self::Plan => &declarations.plan,
             Self::Terrain => &declarations.terrain,
         }
     }

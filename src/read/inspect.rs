@@ -21,6 +21,7 @@ use crate::answer::NotAssessed;
 use crate::error::{Caution, Cautions, Result};
 use crate::frame::longitude_step;
 use crate::obstacle::Obstacle;
+use crate::plan_point::PlanPoint;
 
 /// What a folder of layers holds.
 #[derive(Clone, Debug, Serialize)]
@@ -127,6 +128,7 @@ pub fn inspect(folder: &Path) -> Result<Inspection> {
             inspection.not_assessed = read.not_assessed;
             for layer in &mut inspection.layers {
                 count_records(layer, read.obstacles.records());
+                count_points(layer, &read.plan);
             }
         }
         Err(error) => inspection.errors.push(error.to_string()),
@@ -229,6 +231,16 @@ fn count_records(layer: &mut LayerInspection, obstacles: &[Obstacle]) {
         *layer.kinds.entry(kind_name(obstacle)).or_insert(0) += 1;
     }
     layer.with_height = Some(of_file.iter().filter(|o| o.top.is_some()).count());
+}
+
+/// Of a point with several roles, each is counted.
+fn count_points(layer: &mut LayerInspection, points: &[PlanPoint]) {
+    let of_file = points
+        .iter()
+        .filter(|point| point.source.file == layer.file);
+    for role in of_file.flat_map(|point| &point.roles) {
+        *layer.kinds.entry(role.to_string()).or_insert(0) += 1;
+    }
 }
 
 fn kind_name(obstacle: &Obstacle) -> String {

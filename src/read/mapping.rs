@@ -32,6 +32,8 @@ pub struct Declarations {
     pub structures: Declaration,
     /// `[airspace]`
     pub airspace: Declaration,
+    /// `[plan]`
+    pub plan: Declaration,
     /// `[terrain]`
     pub terrain: Declaration,
 }
@@ -91,6 +93,8 @@ const OBSTACLE_ATTRIBUTES: &[&str] = &[
     "horizontal_accuracy",
     "vertical_accuracy",
     "sag",
+    "clearance",
+    "wire_offset",
 ];
 
 /// Our attributes of an airspace volume.
@@ -111,6 +115,9 @@ const AIRSPACE_ATTRIBUTES: &[&str] = &[
     "horizontal_accuracy",
     "geoid_separation",
 ];
+
+/// Our attributes of a point of the plan.
+const PLAN_ATTRIBUTES: &[&str] = &["name", "role", "horizontal_accuracy"];
 
 impl Declarations {
     /// Reads `layers.toml` of a folder; nothing is declared where there is none.
@@ -168,6 +175,7 @@ impl Declarations {
             ),
             ("structures", &declarations.structures, OBSTACLE_ATTRIBUTES),
             ("airspace", &declarations.airspace, AIRSPACE_ATTRIBUTES),
+            ("plan", &declarations.plan, PLAN_ATTRIBUTES),
             ("terrain", &declarations.terrain, &[]),
         ] {
             declaration.check(layer, attributes)?;

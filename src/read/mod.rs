@@ -27,6 +27,7 @@ pub mod lines;
 pub mod mapping;
 pub mod mask;
 mod messages;
+pub mod plan_points;
 pub mod raster;
 mod reading;
 pub mod runways;
@@ -49,6 +50,7 @@ use crate::airspace::Volume;
 use crate::answer::{LayerAnswer, NotAssessed};
 use crate::error::Cautions;
 use crate::obstacle::Sag;
+use crate::plan_point::PlanPoint;
 
 /// What is wanted from a folder of layers.
 #[derive(Clone, Debug, Default)]
@@ -71,6 +73,8 @@ pub struct Layers {
     pub obstacles: Obstacles,
     /// Every airspace volume, in the order of the files; none without such a layer.
     pub airspace: Option<Vec<Volume>>,
+    /// Every point of the plan, in the order of the files.
+    pub plan: Vec<PlanPoint>,
     /// The terrain raster.
     pub terrain: Option<TerrainFile>,
     /// What was read.

@@ -16,12 +16,15 @@ use super::lines::{self, LineOptions};
 use super::mapping::Declarations;
 use super::raster::TerrainFile;
 use super::supports::{Support, Supports};
-use super::{Layers, Mask, Obstacles, ReadOptions, airspace, runways, structures, supports};
+use super::{
+    Layers, Mask, Obstacles, ReadOptions, airspace, plan_points, runways, structures, supports,
+};
 use crate::aerodrome::Aerodrome;
 use crate::airspace::Volume;
 use crate::answer::{LayerAnswer, NotAssessed};
 use crate::error::{Caution, Cautions, Error, Result};
 use crate::obstacle::{Obstacle, ObstacleKind, VerticalReference};
+use crate::plan_point::PlanPoint;
 
 /// How much wider than the window supports are read, degrees: lines that touch the window have
 /// spans that end outside it, by no more than the longest plausible span (1500 m; 0.03 degrees of
@@ -60,6 +63,7 @@ pub fn layers(folder: &Path, options: &ReadOptions) -> Result<Layers> {
     let mut obstacles = reading.lines()?;
     obstacles.extend(reading.structures()?);
     let airspace = reading.airspace()?;
+    let plan = reading.plan()?;
     let terrain = reading.terrain()?;
     reading.note_absent();
     reading.note_heights(&obstacles);
@@ -67,6 +71,7 @@ pub fn layers(folder: &Path, options: &ReadOptions) -> Result<Layers> {
         aerodromes,
         obstacles: Obstacles::new(obstacles),
         airspace,
+        plan,
         terrain,
         summaries: reading.summaries,
         cautions: reading.cautions,
@@ -277,6 +282,19 @@ impl Reading<'_> {
         Ok((!self.files.files(LayerKind::Airspace).is_empty()).then_some(volumes))
     }
 
+    fn plan(&mut self) -> Result<Vec<PlanPoint>> {
+        let all = Wanted::default();
+        let mut points = Vec::new();
+        for layer in self.read(LayerKind::Plan, all)? {
+            points.extend(plan_points::points(
+                &layer,
+                &self.declarations.plan,
+                &mut self.cautions,
+            ));
+        }
+        Ok(points)
+    }
+
     fn terrain(&mut self) -> Result<Option<TerrainFile>> {
         let Some(path) = self.files.files(LayerKind::Terrain).first() else {
             return Ok(None);
@@ -306,8 +324,12 @@ impl Reading<'_> {
                 }
                 (_, false) => "no such layer in the folder",
             };
+            let what = match kind {
+                LayerKind::Plan => "plan: heights above take-off points".to_owned(),
+                _ => kind.name().to_owned(),
+            };
             self.not_assessed.push(NotAssessed {
-                what: kind.name().to_owned(),
+                what,
                 why: why.to_owned(),
                 count: 0,
                 features: Vec::new(),

@@ -8,7 +8,10 @@ use geo::CoordsIter;
 use serde::Serialize;
 use serde_json::Value;
 
-use crate::answer::{Assessment, CeilingPair, CeilingValue, Undetermined, VariationAnswer};
+use crate::answer::{
+    Assessment, CeilingPair, CeilingValue, HeightAbovePoint, Undetermined, UsableAnswer,
+    VariationAnswer,
+};
 use crate::error::{Error, Result};
 
 /// The greatest number that an answer can hold, metres or square metres: more than the surface of
@@ -166,6 +169,7 @@ fn bare_numbers(assessment: &Assessment) -> Vec<(&'static str, f64)> {
             | Undetermined::NotCertified => {}
         }
     }
+    plan_numbers(assessment, &mut numbers);
     for volume in assessment.airspace.iter().flat_map(|it| &it.volumes) {
         numbers.push(("airspace.volumes.share_inside", volume.share_inside));
     }
@@ -173,6 +177,46 @@ fn bare_numbers(assessment: &Assessment) -> Vec<(&'static str, f64)> {
         numbers.push(("wish.share_allowed", wish.share_allowed));
     }
     numbers
+}
+
+/// Those of the plan, the electrical clearance and the usable area.
+fn plan_numbers(assessment: &Assessment, numbers: &mut Vec<(&'static str, f64)>) {
+    for point in &assessment.plan {
+        if let Some(HeightAbovePoint::Known {
+            height_m, budget, ..
+        }) = &point.above_take_off
+        {
+            numbers.push(("plan.above_take_off.height_m", *height_m));
+            numbers.extend(
+                budget
+                    .iter()
+                    .map(|line| ("plan.above_take_off.budget.value_m", line.value_m)),
+            );
+        }
+    }
+    let clearance = &assessment.clearance;
+    numbers.push(("clearance.band_m2", clearance.band_m2));
+    for place in clearance.band.coords_iter() {
+        numbers.push(("clearance.band", place.x));
+        numbers.push(("clearance.band", place.y));
+    }
+    for volts in clearance.lines.iter().filter_map(|line| line.voltage_v) {
+        numbers.push(("clearance.lines.voltage_v", volts));
+    }
+    if let UsableAnswer::Determined {
+        polygons,
+        area_m2,
+        share,
+        ..
+    } = &assessment.usable
+    {
+        numbers.push(("usable.area_m2", *area_m2));
+        numbers.push(("usable.share", *share));
+        for place in polygons.coords_iter() {
+            numbers.push(("usable.polygons", place.x));
+            numbers.push(("usable.polygons", place.y));
+        }
+    }
 }
 
 fn ceiling_numbers(pair: &CeilingPair, numbers: &mut Vec<(&'static str, f64)>) {

@@ -3,6 +3,7 @@
 //! Not here: conversions between units (see [`crate::units`]). Spaces inside a quantity are
 //! no-break spaces, which [`super::text::Page`] turns into plain ones after it has wrapped lines.
 
+use crate::dms;
 use crate::frame::LonLat;
 use crate::units::{Altitude, Bearing, Height, Metres};
 
@@ -134,23 +135,9 @@ fn percent(share: f64, rounded: f64) -> String {
 pub fn dms(place: LonLat) -> String {
     format!(
         "{}{NO_BREAK}{}",
-        sexagesimal(place.lat(), 2, 'N', 'S'),
-        sexagesimal(place.lon(), 3, 'E', 'W')
+        dms::latitude(place),
+        dms::longitude(place)
     )
-}
-
-fn sexagesimal(degrees: f64, width: usize, positive: char, negative: char) -> String {
-    // One count of hundredths of a second first, so that 59.999" carries into the minutes.
-    let hundredths = (degrees.abs() * 360_000.0).round();
-    let side = if degrees < 0.0 && hundredths > 0.0 {
-        negative
-    } else {
-        positive
-    };
-    let whole = (hundredths / 360_000.0).floor();
-    let minutes = ((hundredths - whole * 360_000.0) / 6_000.0).floor();
-    let seconds = (hundredths - whole * 360_000.0 - minutes * 6_000.0) / 100.0;
-    format!("{whole:0width$.0}°{minutes:02.0}'{seconds:05.2}\"{side}")
 }
 
 /// A place in decimal degrees, latitude first, to 7 places (1 cm), with ASCII signs for copying:

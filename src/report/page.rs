@@ -10,7 +10,10 @@ use crate::profile::{Mark, Quantity};
 
 use super::number::{NO_BREAK, count, grouped, metres, place, share_up};
 use super::text::{Page, harmless};
-use super::{aerodromes, airspace, ceiling, hours, runways, shielding, surfaces, zones};
+use super::{
+    aerodromes, airspace, ceiling, clearance, hours, plan_points, runways, schedule, shielding,
+    surfaces, zones,
+};
 
 /// Column of the values in the header and the lists.
 const VALUE: usize = 12;
@@ -23,13 +26,16 @@ pub fn page(assessment: &Assessment) -> String {
     let mut page = Page::default();
     write_header(&mut page, assessment);
     ceiling::write(&mut page, assessment);
+    plan_points::write(&mut page, assessment);
     shielding::write(&mut page, assessment);
+    clearance::write(&mut page, assessment);
     aerodromes::write(&mut page, assessment);
     runways::write(&mut page, assessment);
     zones::write(&mut page, assessment);
     airspace::write(&mut page, assessment);
     surfaces::write(&mut page, assessment);
     hours::write(&mut page, assessment);
+    schedule::write(&mut page, assessment);
     write_not_assessed(&mut page, &assessment.not_assessed);
     write_cautions(&mut page, &assessment.cautions);
     write_rule_values(&mut page, &assessment.profile);

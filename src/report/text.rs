@@ -42,6 +42,11 @@ impl Page {
         self.hanging(&format!("{}- ", " ".repeat(indent)), indent + 2, text);
     }
 
+    /// A line of columns, as it is: no wider than [`WIDTH`].
+    pub fn columns(&mut self, line: &str) {
+        self.finish(line);
+    }
+
     /// A label padded to `column`, then text that stays in its column.
     pub fn labelled(&mut self, indent: usize, label: &str, column: usize, text: &str) {
         let room = column.saturating_sub(indent + 1);

@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
 
+use crate::cli::clearance::LineClearance;
 use crate::cli::{AssessArgs, Cli, Command, Drawn};
 use crate::error::{Error, Result};
 use crate::hours::window::WishedWindow;
@@ -75,6 +76,8 @@ pub struct AssessRequest {
     pub qnh: Option<Pressure>,
     /// The sag assumed where the layers state none.
     pub assumed_sag: Option<Sag>,
+    /// What is kept from power lines beside what the layers state.
+    pub line_clearance: Option<LineClearance>,
     /// Whether missing heights of power lines are estimated.
     pub estimate_line_heights: bool,
     /// What figures show besides what they always show.
@@ -132,6 +135,7 @@ fn assess(typed: AssessArgs, today: Date) -> Result<AssessRequest> {
         tolerance: typed.tolerance,
         qnh: typed.qnh,
         assumed_sag: typed.sag,
+        line_clearance: typed.line_clearance,
         estimate_line_heights: typed.estimate_line_heights,
         shielding_planes: typed.shielding_planes,
         draw: typed.draw,

@@ -22,6 +22,10 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("obstacle", &["units", "frame", "site"]),
     ("aerodrome", &["units", "frame", "site"]),
     ("airspace", &["units", "frame", "site"]),
+    ("plan_point", &["units", "frame", "site"]),
+    // Vertices of the area with their letters.
+    ("dms", &["frame"]),
+    ("schedule", &["dms", "frame", "site"]),
     // The sun at a place, and hours on the clock there.
     ("sun", &["units", "frame"]),
     ("hours", &["units", "frame", "site", "sun", "profile"]),
@@ -46,6 +50,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ),
     ("runway", &["units", "frame", "site", "aerodrome"]),
     ("profile", &["units", "error", "aerodrome"]),
+    ("clearance", &["units", "error", "profile"]),
     // Rules laid out about an aerodrome as pieces of the plane.
     (
         "zone",
@@ -86,6 +91,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
             "obstacle",
             "aerodrome",
             "airspace",
+            "plan_point",
             "window",
             "answer",
         ],
@@ -119,6 +125,9 @@ const RECORDS_AND_RULES: &[&str] = &[
     "aerodrome",
     "airspace",
     "profile",
+    "clearance",
+    "plan_point",
+    "schedule",
     "surfaces",
 ];
 
@@ -134,6 +143,10 @@ const REPORTED: &[&str] = &[
     "profile",
     "answer",
     "read",
+    "clearance",
+    "dms",
+    "plan_point",
+    "schedule",
     "surfaces",
 ];
 
@@ -159,17 +172,55 @@ const BELOW_ASSESS: &[&str] = &[
     "window",
     "runway",
     "zone",
+    "clearance",
+    "plan_point",
+    "schedule",
     "surfaces",
 ];
 
 const ON_TOP: &[&str] = &[
-    "hours", "units", "frame", "error", "site", "obstacle", "profile", "answer", "read", "window",
-    "assess", "batch", "report", "figure", "request", "cli", "demo", "surfaces",
+    "hours",
+    "units",
+    "frame",
+    "error",
+    "site",
+    "obstacle",
+    "profile",
+    "answer",
+    "read",
+    "window",
+    "assess",
+    "batch",
+    "report",
+    "figure",
+    "request",
+    "cli",
+    "demo",
+    "clearance",
+    "surfaces",
 ];
 
 const ON_TOP_OF_RUN: &[&str] = &[
-    "hours", "units", "frame", "error", "site", "obstacle", "profile", "answer", "read", "window",
-    "assess", "batch", "report", "figure", "request", "cli", "demo", "run", "surfaces",
+    "hours",
+    "units",
+    "frame",
+    "error",
+    "site",
+    "obstacle",
+    "profile",
+    "answer",
+    "read",
+    "window",
+    "assess",
+    "batch",
+    "report",
+    "figure",
+    "request",
+    "cli",
+    "demo",
+    "run",
+    "clearance",
+    "surfaces",
 ];
 
 /// The modules that may import a heavy crate.

@@ -9,10 +9,11 @@ fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-layers")
 }
 
-const LAYERS: [&str; 7] = [
+const LAYERS: [&str; 8] = [
     "aerodromes.geojson",
     "airspace.geojson",
     "area.geojson",
+    "plan.geojson",
     "power-lines.geojson",
     "power-supports.geojson",
     "runways.geojson",

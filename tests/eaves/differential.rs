@@ -22,17 +22,17 @@ use serde_json::Value;
 
 use crate::site::{layers, question, rectangle};
 
-fn cases(text: &str) -> Vec<Value> {
+pub fn cases(text: &str) -> Vec<Value> {
     let file: Value = serde_json::from_str(text).unwrap();
     file["cases"].as_array().unwrap().clone()
 }
 
-fn number(value: &Value) -> f64 {
+pub fn number(value: &Value) -> f64 {
     value.as_f64().unwrap()
 }
 
 /// The interval of an answer; none where it is null.
-fn interval(value: &Value) -> Option<(f64, f64)> {
+pub fn interval(value: &Value) -> Option<(f64, f64)> {
     value
         .as_array()
         .map(|ends| (number(&ends[0]), number(&ends[1])))
@@ -48,7 +48,7 @@ fn geometry(value: &Value) -> geo::Geometry<f64> {
 }
 
 /// The area of a case as a user gives it: through a file.
-fn area(case: &Value) -> OperatingArea {
+pub fn area(case: &Value) -> OperatingArea {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("area.geojson");
     std::fs::write(&path, case["area"].to_string()).unwrap();
@@ -69,7 +69,7 @@ fn shape(value: &Value) -> Shape {
 }
 
 /// The shields of a case as records on one level, tops above ground.
-fn obstacles(case: &Value) -> Vec<Obstacle> {
+pub fn obstacles(case: &Value) -> Vec<Obstacle> {
     case["shields"]
         .as_array()
         .unwrap()

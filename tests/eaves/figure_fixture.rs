@@ -65,6 +65,17 @@ pub fn quantity(key: &str, value: f64) -> Quantity {
     }
 }
 
+/// No power line near the area.
+pub fn no_line() -> ClearanceAnswer {
+    ClearanceAnswer {
+        state: ClearanceState::NoLine,
+        table: None,
+        lines: vec![],
+        band: MultiPolygon::new(vec![]),
+        band_m2: 0.0,
+    }
+}
+
 /// An assessment of an area with nothing around it.
 pub fn bare(name: &str, polygons: MultiPolygon<f64>) -> Assessment {
     let record = OperatingArea {
@@ -77,6 +88,7 @@ pub fn bare(name: &str, polygons: MultiPolygon<f64>) -> Assessment {
         format: FORMAT,
         caution: CAUTION,
         version: "0.1.0",
+        schedule: eaves::schedule::of(&record),
         date: "2026-11-25".into(),
         area: AreaAnswer {
             name: name.into(),
@@ -134,6 +146,10 @@ pub fn bare(name: &str, polygons: MultiPolygon<f64>) -> Assessment {
             undetermined: vec![Undetermined::NoShield],
             conditions: vec![],
         },
+        plan: vec![],
+        clearance: no_line(),
+        usable: UsableAnswer::Undetermined { why: vec![] },
+        ceiling_grid: None,
         wish: None,
         hours: None,
         airspace: None,

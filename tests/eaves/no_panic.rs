@@ -215,6 +215,8 @@ fn answered(folder: &Path, profile: &str) -> Result<Assessment> {
     let question = Question {
         qnh: None,
         surfaces: None,
+        line_clearance: None,
+        sample_ceiling: false,
         shielding_planes: None,
         obstacle_accuracy: None,
         area: area.area,

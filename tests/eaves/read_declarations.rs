@@ -58,7 +58,7 @@ fn faults_are_named_with_line_and_allowed_keys() {
             "[structures]\nheigth_unit = \"m\"\n",
             "line 2: unknown field `heigth_unit`, expected one of `file`, `table`, `crs`, \
              `height_unit`, `voltage_unit`, `vertical_reference`, `line_height_is`, \
-             `horizontal_accuracy_m`, `vertical_accuracy_m`, `date`, `source`, `licence`, \
+             `horizontal_accuracy_m`, `vertical_accuracy_m`, `clearance_m`, `wire_offset_m`, `date`, `source`, `licence`, \
              `attribution`, `permanence`, `vertices_are_supports`, `sag`, `attributes`; see \
              layers/README.md for the keys",
         ),

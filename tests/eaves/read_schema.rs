@@ -9,13 +9,14 @@ use serde_json::{Value, json};
 
 use crate::read_lines::folder;
 
-const LAYERS: [&str; 6] = [
+const LAYERS: [&str; 7] = [
     "aerodromes",
     "runways",
     "power-lines",
     "power-supports",
     "structures",
     "airspace",
+    "plan",
 ];
 
 fn root() -> PathBuf {
@@ -96,6 +97,19 @@ fn schemas_refuse_what_they_should() {
             collection(point.clone(), json!({"sag_share_of_span": 3})),
         ),
         ("runways", collection(point.clone(), json!({}))),
+        ("plan", collection(point.clone(), json!({}))),
+        ("plan", collection(point.clone(), json!({"role": "a|b"}))),
+        (
+            "plan",
+            collection(
+                json!({"type": "LineString", "coordinates": [[150, -31], [151, -31]]}),
+                json!({"role": "crew"}),
+            ),
+        ),
+        (
+            "power-lines",
+            collection(point.clone(), json!({"clearance_m": -1})),
+        ),
         ("aerodromes", json!({"type": "Feature"})),
         ("aerodromes", collection(point, json!({"part": "garden"}))),
     ] {
@@ -153,7 +167,7 @@ fn the_dictionary_names_every_key() {
         .unwrap_err()
         .to_string();
     let keys: Vec<&str> = message.split('`').skip(3).step_by(2).collect();
-    assert_eq!(keys.len(), 17, "{keys:?}");
+    assert_eq!(keys.len(), 19, "{keys:?}");
     for key in keys.iter().chain(&LAYERS) {
         assert!(dictionary.contains(&format!("`{key}`")), "{key}");
     }

@@ -62,6 +62,8 @@ fn ask(name: &str, id: &str, radius: f64) -> (Question, ReadOptions) {
     let question = Question {
         qnh: None,
         surfaces: None,
+        line_clearance: None,
+        sample_ceiling: false,
         shielding_planes: None,
         obstacle_accuracy: None,
         area: area.area,

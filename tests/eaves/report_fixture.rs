@@ -79,7 +79,7 @@ pub fn profile() -> Profile {
     }
 }
 
-fn budget(rows: &[(&str, BudgetStep, f64, &str)]) -> Vec<BudgetLine> {
+pub fn budget(rows: &[(&str, BudgetStep, f64, &str)]) -> Vec<BudgetLine> {
     rows.iter()
         .map(|(label, step, value_m, note)| BudgetLine {
             label: (*label).into(),
@@ -312,6 +312,7 @@ pub fn straddling() -> Assessment {
         format: FORMAT,
         caution: CAUTION,
         version: "0.1.0",
+        schedule: eaves::schedule::of(&record),
         date: "2026-07-01".into(),
         area: AreaAnswer {
             name: record.name.clone(),
@@ -394,6 +395,10 @@ pub fn straddling() -> Assessment {
             conditions: vec!["The obstacle owner agrees in writing.".into()],
         },
         surfaces: None,
+        plan: crate::report_plan_fixture::points(),
+        clearance: crate::report_plan_fixture::clearance(),
+        usable: crate::report_plan_fixture::usable(),
+        ceiling_grid: None,
         wish: Some(WishAnswer {
             height_m_agl: Height::of(50.0),
             state: WishState::InPart,
@@ -465,6 +470,9 @@ pub fn decided() -> Assessment {
         conditions: Vec::new(),
     };
     assessment.profile.conditions.clear();
+    assessment.plan.remove(1);
+    assessment.clearance.state = ClearanceState::Everywhere;
+    assessment.clearance.lines.pop();
     assessment.wish.as_mut().unwrap().short_by_m = Some(Metres::of(13.5));
     for rule in &mut assessment.shielding {
         rule.is_wholly_covered = true;
@@ -497,6 +505,11 @@ pub fn bare() -> Assessment {
         unknown_share: 0.0,
     };
     assessment.aerodromes.clear();
+    assessment.plan.clear();
+    assessment.clearance = crate::figure_fixture::no_line();
+    assessment.usable = UsableAnswer::Undetermined {
+        why: vec!["the ground is unknown under part of the area".into()],
+    };
     assessment.wish = None;
     assessment.airspace = None;
     assessment.cautions.clear();

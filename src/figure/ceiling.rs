@@ -1,0 +1,189 @@
+//! Bands of the allowed ceiling above ground as a tint with contours.
+//!
+//! Drawn from the sampled squares of the assessment by marching squares (the `contour` crate). Every
+//! square first takes the least of its neighbours, so that what lies between two of their middles is
+//! never drawn above what both allow: a band may be too small by two squares, and is never too large.
+//! A square whose ceiling may be undetermined is in no band.
+
+use contour::ContourBuilder;
+use geo::{BooleanOps, MultiLineString, MultiPolygon};
+
+use super::palette as p;
+use super::panel::{Panel, along};
+use super::place::Wanted;
+use super::scene::{Colour, Ink, MarkKind, Point};
+use super::{reach, words};
+use crate::answer::{Assessment, CeilingGrid, Square};
+use crate::frame::{LocalFrame, Xy};
+
+/// The widths that bands are chosen from, times a power of ten.
+const STEPS: [f64; 3] = [1.0, 2.0, 5.0];
+
+/// No more bands than tones.
+const MOST_BANDS: usize = p::CEILING_TONES.len();
+
+/// What a square without a known ceiling counts as: below every band.
+const NOTHING: f64 = -1.0e6;
+
+/// Where the ceiling is at least some height.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Band {
+    /// That height, metres above ground.
+    pub at_least_m: f64,
+    /// Polygons of the plane about the middle of the area.
+    pub polygons: MultiPolygon<f64>,
+    /// Its edge inside the area.
+    pub contours: MultiLineString<f64>,
+    /// Its tone: the lower the ceiling, the darker.
+    pub tone: Colour,
+}
+
+/// The bands of an assessment, lowest first; none when the ceiling was not sampled.
+pub fn bands(assessment: &Assessment) -> Vec<Band> {
+    let Some(grid) = &assessment.ceiling_grid else {
+        return Vec::new();
+    };
+    let frame = LocalFrame::about(assessment.area.middle);
+    let area: MultiPolygon<f64> = assessment
+        .area
+        .record
+        .polygons
+        .iter()
+        .map(|polygon| reach::on_plane(&frame, polygon))
+        .collect();
+    let thresholds = thresholds(grid);
+    let values = values(grid);
+    // One square more on each side, so that no contour runs along the edge of the grid.
+    let builder = ContourBuilder::new(grid.columns + 2, grid.rows + 2, true)
+        .x_origin(grid.west_m - grid.side_m)
+        .y_origin(grid.south_m - grid.side_m)
+        .x_step(grid.side_m)
+        .y_step(grid.side_m);
+    let (Ok(contours), Ok(lines)) = (
+        builder.contours(&values, &thresholds),
+        builder.lines(&values, &thresholds),
+    ) else {
+        return Vec::new();
+    };
+    let lightest = MOST_BANDS - thresholds.len().min(MOST_BANDS);
+    contours
+        .into_iter()
+        .zip(lines)
+        .enumerate()
+        .map(|(number, (contour, line))| {
+            let (polygons, at_least_m) = contour.into_inner();
+            let (edge, _) = line.into_inner();
+            Band {
+                at_least_m,
+                polygons: polygons.intersection(&area),
+                contours: area.clip(&edge, false),
+                tone: p::CEILING_TONES[(lightest / 2 + number).min(MOST_BANDS - 1)],
+            }
+        })
+        .collect()
+}
+
+/// The heights at which bands begin: round ones, the first not above the least ceiling.
+fn thresholds(grid: &CeilingGrid) -> Vec<f64> {
+    let known = || {
+        grid.squares.iter().filter_map(|square| match square {
+            Square::Known(known) => Some(f64::from(known.above_ground_cm) / 100.0),
+            _ => None,
+        })
+    };
+    let low = known().fold(f64::INFINITY, f64::min);
+    let high = known().fold(f64::NEG_INFINITY, f64::max);
+    if low > high {
+        return Vec::new();
+    }
+    let step = (0..6)
+        .flat_map(|power| STEPS.map(|step| step * 10f64.powi(power)))
+        .find(|step| ((high / step).floor() - (low / step).floor()) < MOST_BANDS as f64)
+        .unwrap_or(high - low + 1.0);
+    let first = (low / step).floor();
+    let count = ((high / step).floor() - first) as usize + 1;
+    (0..count)
+        .map(|number| (first + number as f64) * step)
+        .collect()
+}
+
+/// The value of every square and of a frame of squares about them, row by row from the south-west:
+/// the least of the squares about it that touch the area.
+fn values(grid: &CeilingGrid) -> Vec<f64> {
+    let (columns, rows) = (grid.columns + 2, grid.rows + 2);
+    let value = |column: usize, row: usize| match (column.checked_sub(1), row.checked_sub(1)) {
+        (Some(column), Some(row)) => match grid.square(column, row) {
+            Square::Known(known) => Some(f64::from(known.above_ground_cm) / 100.0),
+            Square::Undetermined => Some(NOTHING),
+            Square::Outside => None,
+        },
+        _ => None,
+    };
+    let mut all = Vec::with_capacity(columns * rows);
+    for row in 0..rows {
+        for column in 0..columns {
+            let about = (row.saturating_sub(1)..=row + 1)
+                .flat_map(|r| (column.saturating_sub(1)..=column + 1).map(move |c| (c, r)));
+            let least = about
+                .filter_map(|(c, r)| value(c, r))
+                .fold(f64::INFINITY, f64::min);
+            all.push(if least.is_finite() { least } else { NOTHING });
+        }
+    }
+    all
+}
+
+/// Fills the bands, each over the lower ones.
+pub fn tint(panel: &mut Panel, bands: &[Band]) {
+    for band in bands {
+        for polygon in &band.polygons {
+            let rings: Vec<Vec<Point>> = std::iter::once(polygon.exterior())
+                .chain(polygon.interiors())
+                .map(|ring| {
+                    let points = ring.coords().map(|c| panel.view.on_sheet(Xy::new(c.x, c.y)));
+                    panel.view.cut_ring(points.collect())
+                })
+                .filter(|ring| ring.len() > 2)
+                .collect();
+            panel.ink(MarkKind::Ceiling, Ink::Fill(rings, band.tone, 1.0));
+        }
+    }
+}
+
+/// Draws the contours between bands with their heights; the lowest band has none.
+pub fn contours(panel: &mut Panel, bands: &[Band]) {
+    for (rank, band) in bands.iter().enumerate().skip(1) {
+        let mut parts: Vec<Vec<Point>> = Vec::new();
+        for line in &band.contours {
+            let points: Vec<Point> = line
+                .coords()
+                .map(|c| panel.view.on_sheet(Xy::new(c.x, c.y)))
+                .collect();
+            parts.extend(panel.view.clipped(&points));
+        }
+        panel.lines(MarkKind::Ceiling, &parts, p::CONTOUR_PEN);
+        let rank = u32::try_from(rank).unwrap_or(0);
+        let mut label = Wanted::new(
+            MarkKind::Ceiling,
+            vec![format!("{} m", words::grouped(band.at_least_m))],
+            along(&parts, &[0.5, 0.3, 0.7, 0.15, 0.85]),
+            250 + rank,
+        );
+        label.size = p::SMALL;
+        label.colour = p::CONTOUR;
+        label.clear = 0.0;
+        panel.want(label);
+    }
+}
+
+/// What the legend says of the bands: `Ceiling above ground: 30, 35, 40 m and more`.
+pub fn legend(bands: &[Band]) -> String {
+    let heights: Vec<String> = bands
+        .iter()
+        .map(|band| words::grouped(band.at_least_m))
+        .collect();
+    format!(
+        "Ceiling above ground, at least (dark to light): {} m",
+        heights.join(", ")
+    )
+}
