@@ -269,6 +269,7 @@ impl Reader<'_> {
                 Some(theirs) => feature.flag(&[theirs]),
                 None => feature.flag(&["controlled"]),
             },
+            military: self.is_military(feature),
             hours: PublishedHours {
                 operation: self.text(feature, "hours", &["hours", "opening_hours"]),
                 control: self.text(feature, "control_hours", &["control_hours"]),
@@ -278,6 +279,15 @@ impl Reader<'_> {
             movement_area: None,
             boundary: None,
         })
+    }
+
+    /// A flag, or the word that OpenStreetMap has for a military airfield.
+    fn is_military(&self, feature: &Feature) -> Option<bool> {
+        let theirs = self.declaration.attributes.get("military");
+        let names = [theirs.map_or("military", String::as_str)];
+        feature
+            .flag(&names)
+            .or_else(|| (feature.text(&names)?.eq_ignore_ascii_case("airfield")).then_some(true))
     }
 
     fn kind(&self, feature: &Feature) -> AerodromeKind {

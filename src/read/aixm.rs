@@ -1,13 +1,20 @@
 //! AIXM 5.1 and 5.1.1 airspace to features with our attributes.
 //!
 //! Read as far as plain polygons, circles and arcs go (see [`super::gml`]): each volume of a BASE or
-//! UNION component of the baseline or snapshot becomes one feature. The rest is named and skipped,
-//! never guessed: corridors, outlines borrowed from other features, other time slices. A component
-//! that takes something away (SUBTR, INTERS) is left out, which leaves the volume larger.
+//! UNION component of the baseline or snapshot becomes one feature, with its hours ([`timesheet`])
+//! and authority ([`authority`]) where the file holds them. The rest is named and skipped, never
+//! guessed: corridors, outlines borrowed from other features, other time slices. A component that
+//! takes something away (SUBTR, INTERS) is left out, which leaves the volume larger.
 //! Encoding: AIXM 5.1.1 and "Use of GML for aviation data" (OGC 12-028r1; from memory).
 //! Not here: what the attributes mean (see [`super::airspace`]).
 
+mod authority;
+mod timesheet;
+
 use std::path::Path;
+
+use authority::Authorities;
+use geo::BoundingRect;
 
 use geojson::JsonObject;
 use roxmltree::{Document, Node, ParsingOptions};
@@ -20,6 +27,8 @@ use super::feature::Feature;
 use super::gml;
 use super::layer::VectorLayer;
 use crate::error::{Error, Result};
+use crate::units::{METRES_PER_FOOT, METRES_PER_NAUTICAL_MILE};
+use timesheet::Hours;
 
 /// The namespace of AIXM; 5.1.1 has `.1` after it.
 const AIXM: &str = "http://www.aixm.aero/schema/5.1";
@@ -114,8 +123,8 @@ pub fn features(text: &str) -> Result<Parsed> {
             "export it again; a document type declaration is not read",
         )
     })?;
-    let mut parsed = Parsed::default();
-    let mut number = 0;
+    let mut airspaces = Vec::new();
+    let mut authorities = Authorities::default();
     let mut stack = vec![(document.root_element(), 1)];
     while let Some((node, depth)) = stack.pop() {
         if depth > DEEPEST {
@@ -125,19 +134,24 @@ pub fn features(text: &str) -> Result<Parsed> {
             ));
         }
         if is_aixm_element(node, "Airspace") {
-            number += 1;
-            airspace(node, number, &mut parsed);
+            airspaces.push(node);
             continue;
         }
+        authorities.take(node);
         // In the order of the file, for the stack takes the last first.
         let children: Vec<_> = elements(node).map(|child| (child, depth + 1)).collect();
         stack.extend(children.into_iter().rev());
     }
-    if number == 0 {
+    if airspaces.is_empty() {
         return Err(Error::new(
             "holds no AIXM 5.1 airspace",
             "give an AIXM 5.1 or 5.1.1 message, or another format",
         ));
+    }
+    let mut parsed = Parsed::default();
+    for (index, node) in airspaces.into_iter().enumerate() {
+        let authority = authorities.of(node);
+        airspace(node, index + 1, authority.as_deref(), &mut parsed);
     }
     Ok(parsed)
 }
@@ -164,22 +178,42 @@ fn text(node: Node<'_, '_>, name: &str) -> Option<String> {
     (!text.is_empty()).then(|| text.to_owned())
 }
 
-fn airspace(node: Node<'_, '_>, number: usize, parsed: &mut Parsed) {
-    let id = node
-        .attributes()
+/// What other features may refer to a feature by: its `gml:id`, and its `gml:identifier`.
+fn identifiers(node: Node<'_, '_>) -> Vec<String> {
+    let identifier = elements(node)
+        .find(|child| child.tag_name().name() == "identifier")
+        .and_then(|identifier| identifier.text());
+    gml_id(node)
+        .into_iter()
+        .chain(identifier)
+        .map(|id| id.trim().to_owned())
+        .filter(|id| !id.is_empty())
+        .collect()
+}
+
+fn gml_id<'a>(node: Node<'a, '_>) -> Option<&'a str> {
+    node.attributes()
         .find(|attribute| attribute.name() == "id")
-        .map_or_else(|| format!("#{number}"), |id| id.value().to_owned());
+        .map(|id| id.value())
+}
+
+/// Whether a time slice holds for good, as far as it says: a baseline or a snapshot.
+fn is_lasting(slice: Node<'_, '_>) -> bool {
+    matches!(
+        text(slice, "interpretation").as_deref(),
+        Some("BASELINE" | "SNAPSHOT")
+    )
+}
+
+fn airspace(node: Node<'_, '_>, number: usize, authority: Option<&str>, parsed: &mut Parsed) {
+    let id = gml_id(node).map_or_else(|| format!("#{number}"), str::to_owned);
     let slices: Vec<_> = elements(node)
         .filter(|child| is_aixm_element(*child, "timeSlice"))
         .flat_map(elements)
         .filter(|child| is_aixm_element(*child, "AirspaceTimeSlice"))
         .collect();
-    let (lasting, others): (Vec<_>, Vec<_>) = slices.into_iter().partition(|slice| {
-        matches!(
-            text(*slice, "interpretation").as_deref(),
-            Some("BASELINE" | "SNAPSHOT")
-        )
-    });
+    let (lasting, others): (Vec<_>, Vec<_>) =
+        slices.into_iter().partition(|slice| is_lasting(*slice));
     if !others.is_empty() {
         parsed.notes.push((
             id.clone(),
@@ -201,11 +235,11 @@ fn airspace(node: Node<'_, '_>, number: usize, parsed: &mut Parsed) {
         return;
     }
     for slice in lasting {
-        components(slice, &id, parsed);
+        components(slice, &id, authority, parsed);
     }
 }
 
-fn components(slice: Node<'_, '_>, id: &str, parsed: &mut Parsed) {
+fn components(slice: Node<'_, '_>, id: &str, authority: Option<&str>, parsed: &mut Parsed) {
     let components: Vec<_> = elements(slice)
         .filter(|child| is_aixm_element(*child, "geometryComponent"))
         .flat_map(elements)
@@ -243,17 +277,28 @@ fn components(slice: Node<'_, '_>, id: &str, parsed: &mut Parsed) {
                 Ok((volume, outline))
             }) {
             Ok((volume, outline)) => {
-                if child(slice, "activation").is_some() {
-                    parsed.notes.push((
+                let mut properties = attributes(slice, volume, outline.within_m);
+                put(&mut properties, "authority", authority.map(str::to_owned));
+                let from_greenwich = outline
+                    .polygons
+                    .bounding_rect()
+                    .map_or(180.0, |rect| rect.min().x.abs().max(rect.max().x.abs()));
+                match timesheet::hours(slice, from_greenwich) {
+                    Hours::NotGiven => {}
+                    Hours::Given(text) => {
+                        put(&mut properties, "hours", Some(text));
+                        put(&mut properties, "tz", Some("UTC".to_owned()));
+                    }
+                    Hours::NotRead(why) => parsed.notes.push((
                         label.clone(),
-                        "has an activation, which is not read".to_owned(),
-                        "it is taken as active at all times",
-                    ));
+                        why,
+                        "its hours are undetermined, and it is taken as active at all times",
+                    )),
                 }
                 parsed.features.push(Feature::new(
                     label,
                     parsed.features.len(),
-                    attributes(slice, volume, outline.within_m),
+                    properties,
                     Some(geo::Geometry::MultiPolygon(outline.polygons)),
                 ));
             }
@@ -283,13 +328,28 @@ fn outline(volume: Node<'_, '_>) -> std::result::Result<gml::Outline, String> {
     gml::outline(surface)
 }
 
+/// Adds an attribute that is given.
+fn put(properties: &mut JsonObject, key: &str, value: Option<String>) {
+    if let Some(value) = value {
+        properties.insert(key.to_owned(), Value::String(value));
+    }
+}
+
+/// How many metres a unit of horizontal distance is (AIXM 5.1.1 `UomDistanceType`; from memory).
+fn metres_in(unit: &str) -> Option<f64> {
+    Some(match unit {
+        "M" => 1.0,
+        "KM" => 1000.0,
+        "CM" => 0.01,
+        "NM" => METRES_PER_NAUTICAL_MILE,
+        "FT" => METRES_PER_FOOT,
+        _ => return None,
+    })
+}
+
 fn attributes(slice: Node<'_, '_>, volume: Node<'_, '_>, within_m: f64) -> JsonObject {
     let mut properties = JsonObject::new();
-    let mut put = |key: &str, value: Option<String>| {
-        if let Some(value) = value {
-            properties.insert(key.to_owned(), Value::String(value));
-        }
-    };
+    let mut put = |key: &str, value: Option<String>| put(&mut properties, key, value);
     put("ident", text(slice, "designator"));
     put("name", text(slice, "name"));
     put("kind", text(slice, "type"));
@@ -328,9 +388,12 @@ fn attributes(slice: Node<'_, '_>, volume: Node<'_, '_>, within_m: f64) -> JsonO
             .map(str::trim)
             .filter(|text| !text.is_empty())
     {
-        // A unit that is not understood makes it unclear, which a caution then says.
         let unit = accuracy.attribute("uom").unwrap_or("without unit");
-        let text = format!("{value} {}", unit.to_lowercase());
+        let text = match (value.parse::<f64>(), metres_in(unit)) {
+            (Ok(value), Some(metres)) => format!("{} m", value * metres),
+            // What is not understood is unclear, which a caution then says.
+            _ => format!("{value} {}", unit.to_lowercase()),
+        };
         properties.insert("horizontal_accuracy_m".to_owned(), Value::String(text));
     }
     properties

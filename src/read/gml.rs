@@ -1,7 +1,8 @@
 //! GML 3.2 surfaces of aviation data to polygons in longitude and latitude.
 //!
 //! Read: `posList` and `pos` in LinearRing, LineStringSegment, LineString, Geodesic and
-//! GeodesicString; CircleByCenterPoint and ArcByCenterPoint by radius and angles. Axis order by
+//! GeodesicString; CircleByCenterPoint and ArcByCenterPoint by radius and angles; Arc, ArcString and
+//! Circle by three positions ([`arc`]). Axis order by
 //! `srsName`: EPSG 4326 is latitude, longitude, with angles clockwise from north; CRS84 is
 //! longitude, latitude, with angles anticlockwise from east. An arc runs from its start angle to its
 //! end angle, so that a greater end angle means clockwise in EPSG 4326 (ISO 19107 bearings, as the
@@ -13,13 +14,15 @@
 //! chord by at most 0.2 m more. Who grows the outline by that has a volume that is larger by less
 //! than 1 m, and never smaller.
 
+mod arc;
+
 use geo::{Coord, LineString, MultiPolygon, Polygon};
 use roxmltree::Node;
 
 use crate::frame::{
     HIGHEST_SITE_LATITUDE_DEG, LonLat, destination, distance, geodesic, longest_segment,
 };
-use crate::units::{Bearing, METRES_PER_FOOT, METRES_PER_NAUTICAL_MILE, Metres};
+use crate::units::{METRES_PER_FOOT, METRES_PER_NAUTICAL_MILE, Metres};
 
 const GML: &str = "http://www.opengis.net/gml/3.2";
 
@@ -67,7 +70,7 @@ struct Piece {
     is_curved: bool,
 }
 
-/// The polygons of a `Surface` or `Polygon`.
+/// The polygons of a `Surface`, `ElevatedSurface` or `Polygon`.
 ///
 /// # Errors
 /// What is there that is not read, or what is wrong, as a phrase.
@@ -75,7 +78,7 @@ pub fn outline(surface: Node<'_, '_>) -> Result<Outline, String> {
     let mut patches = Vec::new();
     match surface.tag_name().name() {
         "Polygon" => patches.push(surface),
-        "Surface" => {
+        "Surface" | "ElevatedSurface" => {
             let holder = gml_child(surface, "patches").ok_or("has a surface without patches")?;
             for patch in elements(holder) {
                 match patch.tag_name().name() {
@@ -161,8 +164,10 @@ fn segment(segment: Node<'_, '_>) -> Result<Piece, String> {
     match segment.tag_name().name() {
         "LineStringSegment" => straight(segment),
         "Geodesic" | "GeodesicString" => geodesics(segment),
-        "ArcByCenterPoint" => arc(segment, false),
-        "CircleByCenterPoint" => arc(segment, true),
+        "ArcByCenterPoint" => arc::by_centre(segment, false),
+        "CircleByCenterPoint" => arc::by_centre(segment, true),
+        "Arc" | "ArcString" => arc::through_positions(segment),
+        "Circle" => arc::circle_through_positions(segment),
         other => Err(not_read(other)),
     }
 }
@@ -213,45 +218,6 @@ fn piece_count(length_m: f64, highest_latitude_deg: f64) -> Result<usize, String
         return Err("has too long an outline".to_owned());
     }
     Ok(count as usize)
-}
-
-fn arc(node: Node<'_, '_>, is_circle: bool) -> Result<Piece, String> {
-    let axes = axes(node)?;
-    let places = positions(node)?;
-    let &[centre] = places.as_slice() else {
-        return Err("has an arc without one centre".to_owned());
-    };
-    let radius_m = radius(node)?;
-    let (start, end) = if is_circle {
-        (0.0, 360.0)
-    } else {
-        (angle(node, "startAngle")?, angle(node, "endAngle")?)
-    };
-    let span = (end - start).abs();
-    if span == 0.0 || span > 360.0 {
-        return Err("has an arc whose angles do not make one".to_owned());
-    }
-    let half_angle = (1.0 - CHORD_ERROR.m() / radius_m.max(2.0 * CHORD_ERROR.m())).acos();
-    let by_chord = (span.to_radians() / (2.0 * half_angle)).ceil().max(2.0) as usize;
-    let highest = centre.lat().abs() + radius_m / 100_000.0;
-    let by_edge = piece_count(span.to_radians() * radius_m, highest)?;
-    let count = by_chord.max(by_edge).max(8);
-    let places = (0..=count)
-        .map(|k| {
-            let turned = start + (end - start) * (k as f64 / count as f64);
-            let bearing = match axes {
-                Axes::LatLon => turned,
-                Axes::LonLat => 90.0 - turned,
-            };
-            let bearing = Bearing::new(bearing).unwrap_or(Bearing::NORTH);
-            destination(centre, bearing, Metres::of(radius_m))
-        })
-        .collect();
-    Ok(Piece {
-        places,
-        radius_m: Some(radius_m),
-        is_curved: true,
-    })
 }
 
 fn radius(node: Node<'_, '_>) -> Result<f64, String> {

@@ -45,6 +45,7 @@ const AERODROME_ATTRIBUTES: &[&str] = &[
     "type",
     "elevation",
     "controlled",
+    "military",
     "hours",
     "control_hours",
     "tz",

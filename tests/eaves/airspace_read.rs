@@ -8,7 +8,7 @@ use proptest::prelude::*;
 
 use crate::read_lines::folder;
 
-fn read(name: &str, text: &str, toml: &str) -> Layers {
+pub fn read(name: &str, text: &str, toml: &str) -> Layers {
     let folder = folder(&[(name, text), ("layers.toml", toml)]);
     layers(folder.path(), &ReadOptions::default()).unwrap()
 }
@@ -113,7 +113,7 @@ fn no_layer_is_not_assessed() {
 
 /// One airspace of an AIXM 5.1.1 message; the layout of the elements is that of the message schema
 /// (from memory), all contents are invented.
-fn airspace(id: &str, limits: &str, projection: &str) -> String {
+pub fn airspace(id: &str, limits: &str, projection: &str) -> String {
     format!(
         r#"<message:hasMember><aixm:Airspace gml:id="{id}"><aixm:timeSlice>
         <aixm:AirspaceTimeSlice gml:id="{id}-t">
@@ -131,7 +131,7 @@ fn airspace(id: &str, limits: &str, projection: &str) -> String {
     )
 }
 
-fn message(members: &[String]) -> String {
+pub fn message(members: &[String]) -> String {
     format!(
         r#"<?xml version="1.0" encoding="UTF-8"?>
         <message:AIXMBasicMessage xmlns:message="http://www.aixm.aero/schema/5.1.1/message"
@@ -141,22 +141,22 @@ fn message(members: &[String]) -> String {
     )
 }
 
-const LIMITS: &str = r#"<aixm:upperLimit uom="FL">100</aixm:upperLimit>
+pub const LIMITS: &str = r#"<aixm:upperLimit uom="FL">100</aixm:upperLimit>
     <aixm:upperLimitReference>STD</aixm:upperLimitReference>
     <aixm:lowerLimit uom="FT">GND</aixm:lowerLimit>
     <aixm:lowerLimitReference>MSL</aixm:lowerLimitReference>"#;
 
-const LAT_LON: &str = "urn:ogc:def:crs:EPSG::4326";
-const LON_LAT: &str = "urn:ogc:def:crs:OGC:1.3:CRS84";
+pub const LAT_LON: &str = "urn:ogc:def:crs:EPSG::4326";
+pub const LON_LAT: &str = "urn:ogc:def:crs:OGC:1.3:CRS84";
 
-fn surface(srs: &str, ring: &str) -> String {
+pub fn surface(srs: &str, ring: &str) -> String {
     format!(
         r#"<aixm:Surface gml:id="s" srsName="{srs}"><gml:patches><gml:PolygonPatch><gml:exterior>
         {ring}</gml:exterior></gml:PolygonPatch></gml:patches></aixm:Surface>"#
     )
 }
 
-fn curve(segments: &str) -> String {
+pub fn curve(segments: &str) -> String {
     format!(
         r#"<gml:Ring><gml:curveMember><gml:Curve gml:id="c"><gml:segments>{segments}</gml:segments>
         </gml:Curve></gml:curveMember></gml:Ring>"#
@@ -167,11 +167,11 @@ fn linear(positions: &str) -> String {
     format!("<gml:LinearRing><gml:posList>{positions}</gml:posList></gml:LinearRing>")
 }
 
-fn volumes(text: &str) -> Vec<Volume> {
+pub fn volumes(text: &str) -> Vec<Volume> {
     read("airspace.xml", text, "").airspace.unwrap()
 }
 
-fn one(srs: &str, ring: &str) -> Volume {
+pub fn one(srs: &str, ring: &str) -> Volume {
     let text = message(&[airspace("A", LIMITS, &surface(srs, ring))]);
     let mut found = volumes(&text);
     assert_eq!(
@@ -183,7 +183,7 @@ fn one(srs: &str, ring: &str) -> Volume {
     found.remove(0)
 }
 
-fn reason(srs: &str, ring: &str) -> String {
+pub fn reason(srs: &str, ring: &str) -> String {
     let text = message(&[airspace("A", LIMITS, &surface(srs, ring))]);
     let parsed = aixm::features(&text).unwrap();
     assert!(parsed.features.is_empty());
@@ -231,8 +231,12 @@ fn accuracies_of_an_outline_add_up() {
     };
     assert_eq!(within(&stated("M")), 50.5);
     assert!((within(&stated("FT")) - 15.74).abs() < 1e-9);
-    // A unit that is not understood leaves that of the layer.
+    assert_eq!(within(&stated("CM")), 1.0);
+    // A unit that is not understood, and one that makes 92.6 km of it, leave that of the layer.
+    assert_eq!(within(&stated("FURLONG")), 20.5);
     assert_eq!(within(&stated("NM")), 20.5);
+    let two = stated("KM").replace(">50<", ">2.0<");
+    assert_eq!(within(&two), 2000.5);
     let mixed = plain.replace("<gml:pos>", &format!(r#"<gml:pos srsName="{LON_LAT}">"#));
     let of_circle = mixed.replace(
         "<gml:radius",
@@ -404,10 +408,21 @@ fn what_is_not_read_is_named() {
         ),
         (
             LAT_LON,
-            curve("<gml:ArcString><gml:posList>0 0 1 1 0 2</gml:posList></gml:ArcString>"),
-            "ArcString",
+            curve("<gml:ArcString><gml:posList>0 0 1 1</gml:posList></gml:ArcString>"),
+            "three positions",
         ),
-        (LAT_LON, curve("<gml:Circle/>"), "Circle"),
+        (
+            LAT_LON,
+            curve("<gml:Arc><gml:posList>0 0 0 0 0 1</gml:posList></gml:Arc>"),
+            "lie on no circle",
+        ),
+        (
+            LAT_LON,
+            curve("<gml:Arc><gml:posList>0 0 0 1 0 2</gml:posList></gml:Arc>"),
+            "lie on no circle",
+        ),
+        (LAT_LON, curve("<gml:Circle/>"), "three positions"),
+        (LAT_LON, curve("<gml:Bezier/>"), "Bezier"),
         (
             LAT_LON,
             r##"<gml:Ring><gml:curveMember xlink:href="#b"/></gml:Ring>"##.to_owned(),
