@@ -152,6 +152,8 @@ pub struct Aerodrome {
     pub elevation: Option<Altitude>,
     /// Whether air traffic control serves it, if the data say.
     pub controlled: Option<bool>,
+    /// Whether it is a military aerodrome (14 CFR 77.21), if the data say.
+    pub military: Option<bool>,
     /// Its hours and those of its control.
     pub hours: PublishedHours,
     /// Its runways.

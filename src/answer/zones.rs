@@ -49,6 +49,12 @@ pub struct ZoneAnswer {
     pub floor_m_amsl: Option<Altitude>,
     /// Whether the zone begins at the surface; otherwise at `floor_m_amsl`.
     pub from_surface: bool,
+    /// The least vertical gap from the certified ceiling of the whole area up to `floor_m_amsl`, never
+    /// above the true one: negative where the ceiling may be in the zone. None where either is not
+    /// known.
+    pub ceiling_gap_m: Option<Metres>,
+    /// The same from the top of the operating volume at the wished height above the highest ground.
+    pub wish_gap_m: Option<Metres>,
     /// The top as the profile states it, above aerodrome elevation; none when it states none.
     pub top: Option<String>,
     /// The top AMSL; none without one, or when the aerodrome elevation is not given.

@@ -17,6 +17,7 @@ mod plan_points;
 mod runways;
 mod shielding;
 mod shielding_planes;
+mod structures;
 mod surfaces;
 mod wish;
 mod zones;
@@ -144,7 +145,7 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         plan: &plan,
         corners: &corners,
     };
-    let zones = zones::answer(&asked, &aerodromes, &layers.aerodromes);
+    let mut zones = zones::answer(&asked, &aerodromes, &layers.aerodromes);
     let shielding = shielding::answer(&expression, &nearby, &plan, &ground);
     let has_airspace = layers.airspace.is_some();
     let ceiling = ceiling::answer(
@@ -197,6 +198,8 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
     let wish = question
         .wish
         .map(|height| wish::answer(height, &ceiling, &expression, &plan, &ground));
+    let ground_answer = ground.answer(&plan, question.tolerance);
+    zones::compare_heights(&mut zones, &ceiling, question.wish, &ground_answer);
     let airspace = overhead.answer(&ceiling);
     let hours = hours::answer(
         question,
@@ -254,7 +257,7 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
             record: question.profile.clone(),
         },
         variation,
-        ground: ground.answer(&plan, question.tolerance),
+        ground: ground_answer,
         search_radius_m: question.search_radius,
         tolerance_m: question.tolerance,
         aerodromes,

@@ -89,6 +89,7 @@ impl<'a> Shields<'a> {
             caution: self.rule.caution.clone(),
             slope_towards_runway: self.rule.slope,
             reach_along_m: self.rule.reach,
+            reach_along_source: self.rule.reach_source.clone(),
             obstacles: self.tops().count(),
         }
     }

@@ -7,6 +7,7 @@ use super::aerodromes::some_place;
 use super::ground::SiteGround;
 use super::obstacles::Nearby;
 use super::shielding_planes::{Planes, Shields, Top};
+use super::structures::Heights;
 use crate::aerodrome::Aerodrome;
 use crate::answer::{CeilingAnswer, NotAssessed};
 use crate::field::surface::{Surface, SurfaceAboveGround};
@@ -16,6 +17,8 @@ use crate::plan::Plan;
 use crate::search::{self, Limits, Scope};
 use crate::surfaces::answer::{GapFrom, Penetration, ShieldedShare, SurfaceAnswer, SurfacesAnswer};
 use crate::surfaces::outline::{footprint, part_below};
+use crate::surfaces::part77::standards;
+use crate::surfaces::table::Cells;
 use crate::surfaces::{FARTHEST_REACH, SiteSurface, of_aerodrome};
 use crate::units::{Altitude, Height, Metres};
 
@@ -33,6 +36,10 @@ const SHARE_SEARCH: (f64, usize) = (1e-3, 20_000);
 
 /// The same for the polygon that is drawn of it, which takes time for every cell.
 const PART_SEARCH: (f64, usize) = (1e-2, 4_000);
+
+/// Why a structure above a surface is an obstruction.
+const OBSTRUCTION_BY_SURFACE: &str =
+    "14 CFR 77.17(a)(5), by the surfaces of 77.19, 77.21 and 77.23 (from memory)";
 
 /// What [`NotAssessed`] calls this part of an answer.
 const WHAT: &str = "obstacle limitation surfaces";
@@ -73,6 +80,8 @@ pub fn answer(
     };
     let within = FARTHEST_REACH.m() + plan.radius().m() + AERODROME_EXTENT_M;
     let mut surfaces = Vec::new();
+    let mut for_structures = Vec::new();
+    let mut laid_out: Vec<(String, SiteSurface)> = Vec::new();
     for aerodrome in aerodromes {
         let is_near = some_place(aerodrome)
             .is_some_and(|place| distance(plan.frame().origin(), place).m() <= within);
@@ -91,6 +100,18 @@ pub fn answer(
             .iter()
             .filter_map(|surface| asked.one(&aerodrome.title(), surface, planes.as_ref()));
         surfaces.extend(over);
+        if let Cells::Part77(cells) = &table.cells {
+            let (found, why) = standards::of_aerodrome(cells, aerodrome, plan.frame());
+            for_structures.extend(found);
+            for why in why {
+                missing(
+                    format!("heights of structures near {}", aerodrome.title()),
+                    why,
+                );
+            }
+            let titled = |surface| (aerodrome.title(), surface);
+            laid_out.extend(laid.surfaces.into_iter().map(titled));
+        }
     }
     // The governing one first: least gap, then lowest, then in the order of the tables.
     let rank = |it: &SurfaceAnswer| {
@@ -105,7 +126,24 @@ pub fn answer(
             .then(a_rank.1.total_cmp(&b_rank.1))
             .then(a.kind.cmp(&b.kind))
     });
+    let structures = match &table.cells {
+        Cells::Annex14(_) => None,
+        Cells::Part77(cells) => {
+            let heights = Heights {
+                plan,
+                ground,
+                limits: asked.limits,
+            };
+            Some(heights.answer(
+                &cells.standards,
+                for_structures,
+                &laid_out,
+                OBSTRUCTION_BY_SURFACE,
+            ))
+        }
+    };
     Some(SurfacesAnswer {
+        structures,
         table: table.name.clone(),
         title: table.title.clone(),
         edition: table.edition.clone(),

@@ -6,7 +6,9 @@ use geo::{BooleanOps, LineString, MultiPolygon, Polygon};
 use super::Question;
 use super::aerodromes::{AERODROME_EXTENT_M, some_place};
 use crate::aerodrome::Aerodrome;
-use crate::answer::{AerodromeAnswer, ZoneAnswer, ZoneApplies, ZoneBasis, ZoneState};
+use crate::answer::{
+    AerodromeAnswer, CeilingAnswer, GroundAnswer, ZoneAnswer, ZoneApplies, ZoneBasis, ZoneState,
+};
 use crate::distance::{Measured, plane_area_m2};
 use crate::field::convex::Convex;
 use crate::field::zone::{Region, Turned};
@@ -14,7 +16,7 @@ use crate::frame::{LocalFrame, LonLat, distance};
 use crate::plan::Plan;
 use crate::profile::zone::ZoneRule;
 use crate::search::{self, Limits, Scope};
-use crate::units::Metres;
+use crate::units::{Altitude, Height, Metres};
 use crate::zone::applies::{Applies, applies};
 use crate::zone::{Basis, Part, Placed, outline, parts};
 
@@ -72,6 +74,38 @@ pub fn answer(
     answers
 }
 
+/// Compares where zones begin with the ceiling and the wished height.
+///
+/// A ceiling is the same AMSL all over the area, and so is taken the top of a wished volume: above the
+/// highest ground. Both gaps count from there to the lowest that a zone begins at, so neither is
+/// more than the true one.
+pub fn compare_heights(
+    zones: &mut [ZoneAnswer],
+    ceiling: &CeilingAnswer,
+    wish: Option<Height>,
+    ground: &GroundAnswer,
+) {
+    let ceiling = ceiling
+        .whole
+        .as_ref()
+        .and_then(|pair| Some(Altitude::of(pair.amsl.as_ref()?.value_m)));
+    let highest = ground
+        .highest_m_amsl
+        .filter(|_| ground.unknown_share == 0.0)
+        .map(|highest| highest + ground.accuracy_m);
+    let wished = highest
+        .zip(wish)
+        .map(|(highest, wish)| highest + Metres::of(wish.m()));
+    for zone in zones {
+        let gap = |top: Option<Altitude>| {
+            zone.floor_m_amsl
+                .zip(top)
+                .map(|(floor, top)| Metres::of(floor.m() - top.m()))
+        };
+        (zone.ceiling_gap_m, zone.wish_gap_m) = (gap(ceiling), gap(wished));
+    }
+}
+
 fn about(asked: &Asked<'_>, rules: &[ZoneRule], aerodrome: &Aerodrome) -> Vec<ZoneAnswer> {
     rules
         .iter()
@@ -110,6 +144,8 @@ fn blank(rule: &ZoneRule, index: usize, aerodrome: &Aerodrome) -> ZoneAnswer {
         widened_m: Metres::ZERO,
         floor_m_amsl: None,
         from_surface: true,
+        ceiling_gap_m: None,
+        wish_gap_m: None,
         top: rule.top.as_ref().map(crate::profile::Quantity::label),
         top_m_amsl,
         conditions: rule.conditions.clone(),

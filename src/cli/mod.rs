@@ -89,7 +89,8 @@ pub struct AssessArgs {
     /// The rule profile: a built-in name (see `eaves profiles`) or a TOML file
     #[arg(long, value_name = "NAME|PATH", default_value = "plain")]
     pub profile: String,
-    /// Obstacle limitation surfaces by this table [default: none, and they are not assessed]
+    /// Obstacle limitation surfaces by this table [default: none, and they are not assessed]; cfr77 also
+    /// gives the heights at which a structure would need notice or be an obstruction
     #[arg(long, value_name = "TABLE", value_parser = SURFACE_TABLES)]
     pub surfaces: Option<String>,
     /// Say how much of what penetrates a surface is below the shielding planes of permanent

@@ -18,6 +18,7 @@ pub mod profiles;
 pub mod runways;
 pub mod schedule;
 pub mod shielding;
+pub mod structures;
 pub mod surfaces;
 pub mod text;
 pub mod zones;

@@ -12,7 +12,7 @@ use super::number::{NO_BREAK, count, grouped, metres, place, share_up};
 use super::text::{Page, harmless};
 use super::{
     aerodromes, airspace, ceiling, clearance, hours, plan_points, runways, schedule, shielding,
-    surfaces, zones,
+    structures, surfaces, zones,
 };
 
 /// Column of the values in the header and the lists.
@@ -34,6 +34,7 @@ pub fn page(assessment: &Assessment) -> String {
     zones::write(&mut page, assessment);
     airspace::write(&mut page, assessment);
     surfaces::write(&mut page, assessment);
+    structures::write(&mut page, assessment);
     hours::write(&mut page, assessment);
     schedule::write(&mut page, assessment);
     write_not_assessed(&mut page, &assessment.not_assessed);

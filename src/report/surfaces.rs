@@ -134,10 +134,11 @@ fn write_planes(page: &mut Page, planes: &PlanesAnswer) {
     let percent = (planes.slope_towards_runway * 1e4).round() / 1e2;
     let text = format!(
         "{}: {}: level behind an obstacle, falling {percent} % towards each runway, no wider than \
-         the obstacle, {} to either side along; {} within that of the area. {}; {}. {}",
+         the obstacle, {} to either side along ({}); {} within that of the area. {}; {}. {}",
         planes.mark.words().to_uppercase(),
         harmless(&planes.title),
         metres(planes.reach_along_m.m(), 0),
+        harmless(&planes.reach_along_source),
         count(planes.obstacles, "obstacle"),
         harmless(&planes.citation),
         harmless(&planes.edition),

@@ -2,6 +2,8 @@
 
 use crate::answer::{Assessment, ZoneAnswer, ZoneApplies, ZoneBasis, ZoneState};
 
+use crate::units::Metres;
+
 use super::aerodromes::state;
 use super::number::{NO_BREAK, altitude, grouped, margin, metres, partial_share_up, share_up};
 use super::text::{Page, harmless};
@@ -84,6 +86,13 @@ fn write_zone(page: &mut Page, zone: &ZoneAnswer) {
     if let Some(extent) = heights(zone) {
         page.labelled(6, "heights", ANSWER, &extent);
     }
+    if !zone.from_surface && zone.floor_m_amsl.is_some() {
+        let text = compared("the ceiling", zone.ceiling_gap_m);
+        page.labelled(6, "", ANSWER, &text);
+        if let Some(gap) = zone.wish_gap_m {
+            page.labelled(6, "", ANSWER, &compared("the wished height", Some(gap)));
+        }
+    }
     if zone.state == ZoneState::Straddles && !zone.outside.0.is_empty() {
         let parts = match zone.outside.0.len() {
             1 => "one piece".to_owned(),
@@ -115,6 +124,23 @@ fn answer(zone: &ZoneAnswer) -> String {
         text.push_str(&format!(", {share} of the area inside"));
     }
     text
+}
+
+/// How a height lies to where a zone begins.
+fn compared(what: &str, gap: Option<Metres>) -> String {
+    match gap {
+        None => format!("whether {what} stays below that is UNDETERMINED"),
+        Some(gap) if gap.m() > 0.0 => {
+            format!(
+                "{what} stays at least {} below that",
+                metres(gap.m_down(1), 1)
+            )
+        }
+        Some(gap) => format!(
+            "{what} is up to {} above that: it MAY REACH IN",
+            metres((-gap).m_up(1), 1)
+        ),
+    }
 }
 
 /// From where to where it reaches in height; none where nothing is said of it.

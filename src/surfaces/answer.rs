@@ -1,5 +1,9 @@
 //! What an assessment says of obstacle limitation surfaces, as data.
 
+mod structures;
+
+pub use structures::*;
+
 use geo::MultiPolygon;
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
@@ -80,6 +84,8 @@ pub struct SurfacesAnswer {
     pub shielding_planes: Option<PlanesAnswer>,
     /// The surfaces over some part of the area, least gap first, else lowest first.
     pub surfaces: Vec<SurfaceAnswer>,
+    /// Heights of structures by the table; none where it has no such standards.
+    pub structures: Option<StructuresAnswer>,
 }
 
 /// What the gaps to surfaces are counted from.
@@ -179,6 +185,8 @@ pub struct PlanesAnswer {
     pub slope_towards_runway: f64,
     /// How far from an obstacle its planes reach.
     pub reach_along_m: Metres,
+    /// Where that reach is from.
+    pub reach_along_source: String,
     /// How many obstacles near the area have a trusted, stated top and may shield by it.
     pub obstacles: usize,
 }

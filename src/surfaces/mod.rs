@@ -26,7 +26,8 @@ use runway_line::RunwayLine;
 use table::{Cells, Table};
 
 /// No surface of any table reaches farther than this from a runway end, metres: the precision
-/// approach of 14 CFR 77.19, 200 + 50 000 ft along and 13 000 ft sideways, is 15 805 m.
+/// approach of 14 CFR 77.19, 200 + 50 000 ft along and 13 000 ft sideways, is 15 805 m. Nor do the
+/// standards for structures: 77.17(a)(2) ends before 6 NM.
 pub const FARTHEST_REACH: Metres = Metres::of(16_000.0);
 
 /// One surface about a site.

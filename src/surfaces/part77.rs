@@ -1,8 +1,12 @@
-//! 14 CFR 77.19 and 77.23: their cells, and the surfaces they make of runways and heliports.
+//! 14 CFR 77.19 and 77.23: their cells, and the surfaces they make of runways and heliports; military
+//! airports (77.21) in [`military`], heights of structures (77.9, 77.17) in [`standards`].
 //!
 //! Where the text leaves something open the limit is kept: the 5 000 ft of the transitional surface
 //! beside a precision approach are taken wherever that approach lies above the horizontal surface.
 //! Without approach directions, the approach surface of a heliport is taken in every direction.
+
+pub mod military;
+pub mod standards;
 
 use super::answer::SurfaceKind;
 use super::outline::{about_discs, hull};
@@ -16,6 +20,8 @@ use crate::field::surface::{Bowl, Patch};
 use crate::frame::{LocalFrame, Xy};
 use crate::plan::{lay_out_polygon, xy};
 use crate::units::Metres;
+use military::Military;
+use standards::Standards;
 
 /// The classes of 77.19, in the order of the columns.
 const CLASSES: [&str; 6] = [
@@ -27,13 +33,17 @@ const CLASSES: [&str; 6] = [
     "precision",
 ];
 
-/// The cells of 77.19 and 77.23, resolved to metres and ratios.
+/// The cells of 77.19, 77.21 and 77.23, and of 77.9 and 77.17, resolved to metres and ratios.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Part77 {
     /// 77.19, one for each of the six classes.
     pub airport: Vec<AirportColumn>,
     /// 77.23: civil, then military.
     pub heliport: Vec<HeliportColumn>,
+    /// 77.21.
+    pub military: Military,
+    /// 77.9 and 77.17.
+    pub standards: Standards,
 }
 
 /// One class of 77.19; lengths and full widths in metres, slopes in metres a metre.
@@ -79,7 +89,8 @@ impl Part77 {
     ///
     /// # Errors
     /// A missing or misfit row or cell, or columns that are not the six classes.
-    pub(super) fn read(airport: &Grid, heliport: &Grid) -> Result<Self> {
+    pub(super) fn read<'a>(grid: impl Fn(&'static str) -> Result<Grid<'a>>) -> Result<Self> {
+        let (airport, heliport) = (&grid("airport")?, &grid("heliport")?);
         let names: Vec<&str> = airport
             .columns()
             .iter()
@@ -103,7 +114,25 @@ impl Part77 {
                     })
                 })
                 .collect::<Result<_>>()?,
+            military: Military::read(&grid("military")?)?,
+            standards: Standards::read(
+                &grid("structure")?,
+                &grid("notice")?,
+                &grid("near_airport")?,
+                &grid("traverse_way")?,
+            )?,
         })
+    }
+
+    /// The columns of 77.23 that a heliport can be in: both where the data do not say.
+    fn heliport_columns(&self, is_military: Option<bool>) -> &[HeliportColumn] {
+        match is_military {
+            None => &self.heliport,
+            Some(is_military) => {
+                let at = usize::from(is_military);
+                self.heliport.get(at..=at).unwrap_or(&self.heliport)
+            }
+        }
     }
 
     /// The classes that a runway end can be in.
@@ -311,7 +340,8 @@ impl<'a> OfRunway<'a> {
     }
 }
 
-/// Lays out every surface of the runways of an airport.
+/// Lays out every surface of the runways of an airport: those of 77.21 where the data say that it is
+/// military, else those of 77.19.
 pub(super) fn lay_out(
     cells: &Part77,
     aerodrome: &Aerodrome,
@@ -319,36 +349,25 @@ pub(super) fn lay_out(
     frame: &LocalFrame,
     laid: &mut Laid,
 ) {
+    match aerodrome.military {
+        Some(true) => return cells.military.lay_out(aerodrome, lines, frame, laid),
+        Some(false) => {}
+        None => laid.missing.push(TAKEN_AS_CIVIL.to_owned()),
+    }
     let runways: Vec<OfRunway> = lines
         .iter()
         .map(|line| OfRunway::new(cells, line))
         .collect();
-    let slack = lines.iter().map(|line| line.slack).fold(0.0, f64::max);
     let mut assumed: Vec<String> = runways.iter().flat_map(|it| it.assumed.clone()).collect();
-    // The established airport elevation is the highest point of the landing area; without it the
-    // lowest runway end is the pessimistic stand-in.
-    let elevation = aerodrome.elevation.map(|elevation| elevation.m());
-    let lowest = lines
-        .iter()
-        .flat_map(|line| line.ends.iter().map(|end| end.elevation))
-        .fold(f64::INFINITY, f64::min);
-    let elevation = elevation.unwrap_or_else(|| {
-        assumed.push("airport elevation not given: the lowest runway end is taken".to_owned());
-        lowest
-    });
+    let Some(elevation) = established_elevation(aerodrome, lines, &mut assumed, laid) else {
+        return;
+    };
     let height = runways
         .iter()
         .flat_map(|it| it.columns.iter().flatten())
         .map(|column| column.horizontal.0)
         .fold(f64::INFINITY, f64::min);
     let level = elevation + height;
-    if runways.is_empty() || !level.is_finite() {
-        if laid.missing.is_empty() {
-            laid.missing
-                .push("it has no runway in the layers".to_owned());
-        }
-        return;
-    }
     for runway in &runways {
         runway.lay_out(level, laid);
     }
@@ -365,7 +384,7 @@ pub(super) fn lay_out(
         .map(|it| it.conical.0)
         .fold(f64::INFINITY, f64::min);
     let run = columns().map(|it| it.conical.1).fold(0.0, f64::max);
-    let slack = slack.max(placing_slack(about(aerodrome, frame)));
+    let slack = hull_slack(aerodrome, lines, frame);
     if let Some((outline, radius)) = about_discs(&discs) {
         let floor = Bowl::new(outline.clone(), (0.0, radius), level, 0.0, slack);
         let rise = Bowl::new(outline, (radius, radius + run), level, slope, slack);
@@ -379,6 +398,41 @@ pub(super) fn lay_out(
     }
 }
 
+/// The established airport elevation, which is the highest point of the landing area; without it the
+/// lowest runway end is the pessimistic stand-in. None without a runway.
+fn established_elevation(
+    aerodrome: &Aerodrome,
+    lines: &[RunwayLine],
+    assumed: &mut Vec<String>,
+    laid: &mut Laid,
+) -> Option<f64> {
+    if lines.is_empty() {
+        if laid.missing.is_empty() {
+            laid.missing
+                .push("it has no runway in the layers".to_owned());
+        }
+        return None;
+    }
+    Some(aerodrome.elevation.map_or_else(
+        || {
+            assumed.push("airport elevation not given: the lowest runway end is taken".to_owned());
+            lines
+                .iter()
+                .flat_map(|line| line.ends.iter().map(|end| end.elevation))
+                .fold(f64::INFINITY, f64::min)
+        },
+        |elevation| elevation.m(),
+    ))
+}
+
+/// What a surface about all runways of an aerodrome may lie beside its true place.
+fn hull_slack(aerodrome: &Aerodrome, lines: &[RunwayLine], frame: &LocalFrame) -> f64 {
+    lines
+        .iter()
+        .map(|line| line.slack)
+        .fold(placing_slack(about(aerodrome, frame)), f64::max)
+}
+
 /// How far the reference point is from the origin of the plane.
 fn about(aerodrome: &Aerodrome, frame: &LocalFrame) -> Metres {
     aerodrome.reference_point.map_or(Metres::ZERO, |place| {
@@ -387,7 +441,11 @@ fn about(aerodrome: &Aerodrome, frame: &LocalFrame) -> Metres {
     })
 }
 
-/// What is said of every heliport.
+/// What is said of an airport that may be military.
+const TAKEN_AS_CIVIL: &str = "whether it is a military airport is not given: it is taken as a civil \
+                              one, and surfaces of 77.21 are not laid out";
+
+/// What is said of a heliport that may be military.
 const CIVIL_OR_MILITARY: &str =
     "whether the heliport is civil or military is not given: the lower slope, military, is taken";
 
@@ -419,7 +477,9 @@ pub(super) fn lay_out_heliport(
             continue;
         };
         let mut assumed = line.assumed.clone();
-        assumed.push(CIVIL_OR_MILITARY.to_owned());
+        if aerodrome.military.is_none() {
+            assumed.push(CIVIL_OR_MILITARY.to_owned());
+        }
         let part = Some(line.designator.as_str());
         let primary = line.strip(0.0, line.length, width.m() / 2.0);
         let decks = primary
@@ -428,7 +488,8 @@ pub(super) fn lay_out_heliport(
             .collect();
         laid.push(SurfaceKind::Primary, part, &line.source, decks, &assumed);
         let mut transitional = Vec::new();
-        for column in &cells.heliport {
+        let columns = cells.heliport_columns(aerodrome.military);
+        for column in columns {
             let until = Until::FromCentreline(column.from_centreline);
             for ribbon in &primary {
                 transitional.extend(ribbon.flanks(column.transitional, until, line.slack));
@@ -436,7 +497,7 @@ pub(super) fn lay_out_heliport(
         }
         for (end, outward) in line.ends_outward() {
             let mut approach = Vec::new();
-            for column in &cells.heliport {
+            for column in columns {
                 let ribbon = column.ribbon(end.position, outward, end.elevation, width.m());
                 let until = Until::FromCentreline(column.from_centreline);
                 approach.extend(ribbon.deck(line.slack));
@@ -506,7 +567,8 @@ fn lay_out_all_round(cells: &Part77, aerodrome: &Aerodrome, frame: &LocalFrame, 
     let slack = placing_slack(Metres::of(away));
     let outline = hull(&corners);
     let primary = Bowl::new(outline.clone(), (0.0, 0.0), elevation.m(), 0.0, slack);
-    let approach = cells.heliport.iter().filter_map(|column| {
+    let columns = cells.heliport_columns(aerodrome.military);
+    let approach = columns.iter().filter_map(|column| {
         let reach = (0.0, column.length);
         Bowl::new(outline.clone(), reach, elevation.m(), column.slope, slack).map(Patch::Bowl)
     });
@@ -520,7 +582,9 @@ fn lay_out_all_round(cells: &Part77, aerodrome: &Aerodrome, frame: &LocalFrame, 
         primary,
         &assumed,
     );
-    assumed.push(CIVIL_OR_MILITARY.to_owned());
+    if aerodrome.military.is_none() {
+        assumed.push(CIVIL_OR_MILITARY.to_owned());
+    }
     assumed.push(
         "approach directions are not given: the approach surface is taken in every direction, where \
          it lies below the transitional surface"

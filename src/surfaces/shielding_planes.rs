@@ -35,6 +35,8 @@ pub struct ShieldingRule {
     /// How far from an obstacle its planes reach, away from the runway and towards it; chosen for
     /// caution, without a source.
     pub reach: Metres,
+    /// Where that is from.
+    pub reach_source: String,
 }
 
 #[derive(Deserialize)]
@@ -67,6 +69,7 @@ enum Unit {
 struct RawLength {
     value: f64,
     unit: LengthUnit,
+    source: String,
 }
 
 #[derive(Deserialize)]
@@ -105,6 +108,7 @@ impl ShieldingRule {
         let RawLength {
             value: reach,
             unit: LengthUnit::Metre,
+            source: reach_source,
         } = raw.reach_along;
         if !(reach > 0.0 && reach <= LONGEST_REACH_M) {
             return Err(refused(
@@ -119,6 +123,7 @@ impl ShieldingRule {
             caution: raw.caution,
             slope: value / 100.0,
             reach: Metres::of(reach),
+            reach_source,
         })
     }
 

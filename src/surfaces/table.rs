@@ -12,7 +12,7 @@ use super::part77::Part77;
 use crate::aerodrome::ApproachType;
 use crate::error::{Error, Result};
 use crate::profile::Mark;
-use crate::units::METRES_PER_FOOT;
+use crate::units::{METRES_PER_FOOT, METRES_PER_NAUTICAL_MILE};
 
 /// Names of the built-in tables.
 pub const BUILT_IN: [&str; 3] = ["annex14-2018", "annex14-2004", "cfr77"];
@@ -59,8 +59,8 @@ pub struct Unconfirmed {
 pub enum Cells {
     /// ICAO Annex 14 Volume I, Tables 4-1 and 4-2.
     Annex14(Annex14),
-    /// 14 CFR 77.19 and 77.23.
-    Part77(Part77),
+    /// 14 CFR 77.19, 77.21 and 77.23, with 77.9 and 77.17. Boxed, for it is the largest.
+    Part77(Box<Part77>),
 }
 
 /// A built-in table by its name.
@@ -103,6 +103,11 @@ fn checked(name: &str, raw: RawTable) -> Result<Table> {
         ("outer_horizontal", &raw.outer_horizontal),
         ("airport", &raw.airport),
         ("heliport", &raw.heliport),
+        ("military", &raw.military),
+        ("structure", &raw.structure),
+        ("notice", &raw.notice),
+        ("near_airport", &raw.near_airport),
+        ("traverse_way", &raw.traverse_way),
     ];
     for (key, grid) in &grids {
         for (row, content) in grid.iter().flat_map(|grid| &grid.rows) {
@@ -136,7 +141,7 @@ fn checked(name: &str, raw: RawTable) -> Result<Table> {
             &grid("take_off")?,
             &grid("outer_horizontal")?,
         )?),
-        Kind::Part77 => Cells::Part77(Part77::read(&grid("airport")?, &grid("heliport")?)?),
+        Kind::Part77 => Cells::Part77(Box::new(Part77::read(grid)?)),
     };
     Ok(Table {
         name: name.to_owned(),
@@ -160,6 +165,11 @@ struct RawTable {
     outer_horizontal: Option<RawGrid>,
     airport: Option<RawGrid>,
     heliport: Option<RawGrid>,
+    military: Option<RawGrid>,
+    structure: Option<RawGrid>,
+    notice: Option<RawGrid>,
+    near_airport: Option<RawGrid>,
+    traverse_way: Option<RawGrid>,
 }
 
 #[derive(Clone, Copy, Deserialize)]
@@ -207,6 +217,8 @@ enum Unit {
     Metre,
     #[serde(rename = "ft")]
     Foot,
+    #[serde(rename = "NM")]
+    NauticalMile,
     #[serde(rename = "%")]
     Percent,
     #[serde(rename = "1:")]
@@ -245,8 +257,14 @@ impl Grid<'_> {
             (_, None) => Ok(None),
             (Unit::Metre, Some(value)) => Ok(Some(value)),
             (Unit::Foot, Some(value)) => Ok(Some(value * METRES_PER_FOOT)),
-            _ => Err(self.wrong(row, "is a length; its unit is m or ft")),
+            (Unit::NauticalMile, Some(value)) => Ok(Some(value * METRES_PER_NAUTICAL_MILE)),
+            _ => Err(self.wrong(row, "is a length; its unit is m, ft or NM")),
         }
+    }
+
+    /// Where a row comes from.
+    pub fn source(&self, row: &str) -> Result<String> {
+        Ok(self.row(row)?.source.clone())
     }
 
     /// A slope or divergence, metres a metre.

@@ -324,6 +324,7 @@ pub fn aerodrome(
             reference_point: Some(at),
             elevation: None,
             controlled: None,
+            military: None,
             hours: Default::default(),
             runways,
             movement_area: None,

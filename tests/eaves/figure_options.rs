@@ -50,6 +50,7 @@ fn under_surfaces() -> Assessment {
     let mut a = figure_cases::tiny();
     a.surfaces = Some(SurfacesAnswer {
         shielding_planes: None,
+        structures: None,
         table: "annex14-2018".into(),
         title: "Annex 14".into(),
         edition: "8".into(),

@@ -28,6 +28,7 @@ fn aerodrome(ident: &str, controlled: Option<bool>, control: Option<&str>) -> Ae
         ),
         elevation: None,
         controlled,
+        military: None,
         hours: PublishedHours {
             operation: None,
             control: control.map(str::to_owned),

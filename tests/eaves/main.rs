@@ -9,6 +9,7 @@
 )]
 
 mod airspace;
+mod airspace_aixm;
 mod airspace_read;
 mod airspace_site;
 mod architecture;
@@ -59,6 +60,7 @@ mod runway_layers;
 mod schedule;
 mod search_twin;
 mod site;
+mod structures;
 mod sun;
 mod surface_answers;
 mod surface_geometry;

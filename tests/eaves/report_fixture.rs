@@ -164,6 +164,7 @@ fn aerodrome(ident: &str, name: &str) -> AerodromeAnswer {
         reference_point: Some(place(150.25, -30.17)),
         elevation: None,
         controlled: None,
+        military: None,
         hours: Default::default(),
         runways: Vec::new(),
         movement_area: None,

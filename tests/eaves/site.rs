@@ -395,6 +395,7 @@ fn aerodrome_at(x: f64, y: f64) -> Aerodrome {
         reference_point: Some(place(x, y)),
         elevation: None,
         controlled: None,
+        military: None,
         hours: Default::default(),
         runways: vec![Runway {
             source: source("runway"),

@@ -168,3 +168,30 @@ fn spells_are_the_time_between_rise_and_set() {
     );
     assert_eq!(course(place(lat, lon), to, to, Horizon::Sunrise), None);
 }
+
+/// NREL/TP-560-34302 (rev. January 2008), the case of its tester: 2003-10-17 12:30:30 UTC-7, 39.742476 N
+/// 105.1786 W, 1 830.14 m, 820 mbar, 11 °C, ΔT 67 s, of the crate that events are taken from. The
+/// refraction of the tester (0.5667° and the radius of the sun) is left out of the geometric one.
+///
+/// The Venus example of Meeus (15.a) is no check here: eaves has no planets.
+#[test]
+fn the_position_of_the_sun_is_that_of_the_tester() {
+    use solar_positioning::time::JulianDate;
+    use solar_positioning::{Location, RefractionCorrection, SolarPositions};
+    let time = JulianDate::from_utc(2003, 10, 17, 19, 30, 30.0, 67.0).unwrap();
+    assert!((time.julian_date() - 2_452_930.312_847).abs() < 1e-6);
+    let golden = Location {
+        latitude: 39.742_476,
+        longitude: -105.1786,
+    };
+    let position = |refraction| {
+        SolarPositions::new()
+            .at_from_julian(time, golden, 1830.14, refraction)
+            .unwrap()
+    };
+    let apparent = position(Some(RefractionCorrection::new(820.0, 11.0).unwrap()));
+    assert!((apparent.zenith_angle() - 50.111_622).abs() < 1e-5);
+    assert!((apparent.azimuth() - 194.340_241).abs() < 1e-5);
+    assert!((apparent.elevation_angle() - 39.888_378).abs() < 1e-5);
+    assert!((position(None).elevation_angle() - 39.872_046).abs() < 1e-5);
+}

@@ -45,6 +45,7 @@ pub fn aerodrome() -> Aerodrome {
         reference_point: Some(place(1000.0, 0.0)),
         elevation: Some(Altitude::of(330.0)),
         controlled: None,
+        military: None,
         hours: Default::default(),
         runways: vec![Runway {
             source: source("runway"),

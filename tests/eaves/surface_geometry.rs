@@ -65,6 +65,7 @@ pub fn aerodrome(approach: Option<ApproachType>, code: Option<u8>) -> Aerodrome 
         reference_point: Some(destination(low_end(), bearing(), Metres::of(1500.0))),
         elevation: Some(Altitude::of(AERODROME_ELEVATION)),
         controlled: None,
+        military: None,
         hours: Default::default(),
         runways: vec![Runway {
             source: source("runway"),

@@ -21,7 +21,7 @@ pub fn annex14(name: &str) -> Annex14 {
 
 pub fn part77() -> Part77 {
     match load("cfr77").unwrap().cells {
-        Cells::Part77(cells) => cells,
+        Cells::Part77(cells) => *cells,
         Cells::Annex14(_) => panic!("cfr77 is Annex 14"),
     }
 }

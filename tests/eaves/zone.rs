@@ -239,6 +239,7 @@ pub fn bare(reference_point: Option<LonLat>, runways: Vec<Runway>) -> Aerodrome 
         reference_point,
         elevation: None,
         controlled: None,
+        military: None,
         hours: Default::default(),
         runways,
         movement_area: None,

@@ -8,7 +8,7 @@ use eaves::frame::{LocalFrame, LonLat, Xy};
 use eaves::profile::load;
 use eaves::report::{json, page, profiles};
 use eaves::runway::outbound;
-use eaves::units::{Altitude, Metres};
+use eaves::units::{Altitude, Height, Metres};
 use geo::{CoordsIter, MultiPolygon, Polygon};
 
 use crate::runway::runway;
@@ -366,6 +366,46 @@ fn a_rising_zone_begins_no_lower_than_its_slope() {
         .find(|zone| zone.part.as_deref() == Some("beyond end 27"))
         .unwrap();
     assert_eq!(beyond.floor_m_amsl, None);
+}
+
+/// The same zone begins at 290 m AMSL or higher over the site. On level ground at 300 m a cap of
+/// 400 ft is 421.92 m AMSL, 131.92 m above that, and a wish of 40 m is 340 m; on level ground at
+/// 100 m the wish stays 150 m below it.
+#[test]
+fn where_a_zone_begins_is_compared_with_the_ceiling_and_the_wish() {
+    let mut strip = west_east(1_000.0);
+    strip.ends[1].elevation = Some(Altitude::of(250.0));
+    let gaps = |elevation: f64, change: fn(&mut Question)| {
+        let mut ask = question(&[rectangle(2_500.0, 0.0, 1.0, 1.0)], "plain");
+        ask.profile.expression = load("united-states").unwrap().expression;
+        ask.site_elevation = Some(Altitude::of(elevation));
+        ask.wish = Some(Height::of(40.0));
+        change(&mut ask);
+        let found = answered(&ask, bare(None, vec![strip.clone()]));
+        let words = page::page(&found);
+        let zone = found
+            .zones
+            .into_iter()
+            .find(|zone| zone.part.as_deref() == Some("beyond end 27"))
+            .unwrap();
+        let gap = |it: Option<Metres>| it.map(Metres::m);
+        (gap(zone.ceiling_gap_m), gap(zone.wish_gap_m), words)
+    };
+    let (ceiling, wish, words) = gaps(300.0, |_| ());
+    assert!((ceiling.unwrap() + 131.92).abs() < 0.1, "{ceiling:?}");
+    assert!((wish.unwrap() + 50.0).abs() < 0.1, "{wish:?}");
+    assert!(words.contains("the wished height is up to"), "{words}");
+    assert!(words.contains("MAY"), "{words}");
+    let (_, wish, words) = gaps(100.0, |_| ());
+    assert!((wish.unwrap() - 150.0).abs() < 0.1, "{wish:?}");
+    assert!(
+        words.contains("the wished height stays at least"),
+        "{words}"
+    );
+    // On assumed flat ground nothing is known AMSL.
+    let (ceiling, wish, words) = gaps(300.0, |ask| ask.site_elevation = None);
+    assert_eq!((ceiling, wish), (None, None));
+    assert!(words.contains("whether the ceiling stays below"), "{words}");
 }
 
 /// A bearing in whole degrees may be off by half of one, so a zone by it is wider by that.
