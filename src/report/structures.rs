@@ -7,7 +7,10 @@ use crate::units::Height;
 use super::number::{height, metres, place};
 use super::text::{Page, harmless};
 
-/// Column of the values.
+/// Column of the values of the whole.
+const WHOLE: usize = 19;
+
+/// Column of the values of one standard.
 const VALUE: usize = 16;
 
 /// Writes the section; nothing where the table has no such standards.
@@ -29,11 +32,11 @@ pub fn write(page: &mut Page, assessment: &Assessment) {
          lets pass anywhere in the area, rounded down. A flight is no structure. Which airports a \
          section covers is not in the data: all that are not closed are taken.",
     );
-    page.labelled(2, "without notice", VALUE, &words(structures.notice_m_agl));
+    page.labelled(2, "without notice", WHOLE, &words(structures.notice_m_agl));
     page.labelled(
         2,
         "no obstruction",
-        VALUE,
+        WHOLE,
         &words(structures.obstruction_m_agl),
     );
     for way in &structures.traverse_ways {

@@ -77,7 +77,7 @@ fn the_donlon_sample_is_read() {
     );
     assert_eq!(
         donburg.hours.as_deref(),
-        Some("Sa 06:00-sunset, Su 09:00-16:00 || unknown")
+        Some("24/7 unknown, Sa 06:00-sunset, Su 09:00-16:00")
     );
     assert_eq!(donburg.zone.as_deref(), Some("UTC"));
 }
@@ -137,9 +137,12 @@ fn arcs_through_three_positions_lie_on_the_ellipsoid() {
     let centre = place(-52.0, 149.0);
     for radius in [5_556.0, 150_000.0] {
         for (bearings, is_east) in [([10.0, 60.0, 170.0], true), ([10.0, 300.0, 170.0], false)] {
+            // Closed by its chord.
             let ring = curve(&format!(
-                "<gml:Arc><gml:posList>{}</gml:posList></gml:Arc>",
-                on_circle(centre, radius, &bearings)
+                "<gml:Arc><gml:posList>{}</gml:posList></gml:Arc><gml:LineStringSegment>\
+                 <gml:posList>{}</gml:posList></gml:LineStringSegment>",
+                on_circle(centre, radius, &bearings),
+                on_circle(centre, radius, &[bearings[2], bearings[0]])
             ));
             let volume = one(LAT_LON, &ring);
             let mut greatest_turn = 0f64;
@@ -219,13 +222,13 @@ fn simple_time_sheets_become_hours() {
     for (sheet, expected) in [
         (
             format!("{UTC}<aixm:day>ANY</aixm:day>{MORNING}"),
-            "07:00-12:00 || unknown",
+            "24/7 unknown, 07:00-12:00",
         ),
         (
             format!(
                 "{UTC}<aixm:startDate>01-01</aixm:startDate><aixm:endDate>31-12</aixm:endDate><aixm:day>WED</aixm:day>{MORNING}"
             ),
-            "We 07:00-12:00 || unknown",
+            "24/7 unknown, We 07:00-12:00",
         ),
         (
             format!(
@@ -235,13 +238,13 @@ fn simple_time_sheets_become_hours() {
         ),
         (
             format!("{UTC}<aixm:startEvent>SR</aixm:startEvent><aixm:endEvent>SS</aixm:endEvent>"),
-            "sunrise-sunset || unknown",
+            "24/7 unknown, sunrise-sunset",
         ),
         (
             format!(
                 "{UTC}<aixm:startTime>22:00</aixm:startTime><aixm:endTime>02:00</aixm:endTime>"
             ),
-            "22:00-02:00 || unknown",
+            "24/7 unknown, 22:00-02:00",
         ),
     ] {
         assert_eq!(hours_of(&active(&sheet)).as_deref(), Ok(expected));

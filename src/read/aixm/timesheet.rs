@@ -98,13 +98,13 @@ fn read(activations: &[Node<'_, '_>], from_greenwich_deg: f64) -> Result<String,
     if active.contains(ALL_THE_TIME) {
         return Ok("H24".to_owned());
     }
-    let rest = if off_but_for.as_ref() == Some(&active) {
-        ""
+    let times: Vec<String> = active.iter().cloned().collect();
+    let times = times.join(", ");
+    Ok(if off_but_for.as_ref() == Some(&active) {
+        times
     } else {
-        " || unknown"
-    };
-    let times: Vec<String> = active.into_iter().collect();
-    Ok(format!("{}{rest}", times.join(", ")))
+        format!("24/7 unknown, {times}")
+    })
 }
 
 /// The time sheets of an activation.

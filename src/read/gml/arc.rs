@@ -122,6 +122,11 @@ fn along(centre: LonLat, radius_m: f64, from: f64, turn: f64) -> Result<Vec<LonL
         .collect())
 }
 
+/// Whether a length can be a radius; NaN cannot.
+fn is_radius(metres: f64) -> bool {
+    (0.0..=GREATEST_RADIUS_M).contains(&metres)
+}
+
 /// The centre of the circle through three places, and its radius.
 fn circle(a: LonLat, b: LonLat, c: LonLat) -> Result<(LonLat, f64), String> {
     let on_a_line = || "has an arc whose three positions lie on no circle".to_owned();
@@ -137,8 +142,7 @@ fn circle(a: LonLat, b: LonLat, c: LonLat) -> Result<(LonLat, f64), String> {
     let (square_a, square_c) = (pa.x * pa.x + pa.y * pa.y, pc.x * pc.x + pc.y * pc.y);
     let x = (square_a * pc.y - square_c * pa.y) / doubled;
     let y = (square_c * pa.x - square_a * pc.x) / doubled;
-    // Written so that NaN fails.
-    if !(x.hypot(y) <= GREATEST_RADIUS_M) {
+    if !is_radius(x.hypot(y)) {
         return Err(on_a_line());
     }
     let mut centre = frame.to_place(crate::frame::Xy::new(x, y));
@@ -146,7 +150,7 @@ fn circle(a: LonLat, b: LonLat, c: LonLat) -> Result<(LonLat, f64), String> {
         let lines = places.map(|place| geodesic(centre, place));
         let [d0, d1, d2] = lines.map(|line| line.distance.m());
         let spread = d0.max(d1).max(d2) - d0.min(d1).min(d2);
-        if !(d0 <= GREATEST_RADIUS_M) {
+        if !is_radius(d0) {
             break;
         }
         if spread <= AGREES_M {
@@ -164,7 +168,7 @@ fn circle(a: LonLat, b: LonLat, c: LonLat) -> Result<(LonLat, f64), String> {
             break;
         };
         let step = east.hypot(north);
-        if !(step <= GREATEST_RADIUS_M) {
+        if !is_radius(step) {
             break;
         }
         centre = destination(centre, bearing, Metres::of(step));

@@ -13,9 +13,8 @@ use crate::aerodrome::{Aerodrome, AerodromeKind};
 use crate::error::Result;
 use crate::field::convex::Convex;
 use crate::field::surface::{Bowl, Patch, Surface};
-use crate::frame::LocalFrame;
+use crate::frame::{LocalFrame, distance};
 use crate::plan::{lay_out_polygon, xy};
-use crate::runway;
 use crate::surfaces::answer::Purpose;
 use crate::surfaces::outline::hull;
 use crate::surfaces::placing_slack;
@@ -170,15 +169,19 @@ impl NearAirport {
     }
 }
 
-/// The longest runway of an airport, metres: the longer of what is stated and measured. None where
-/// some runway has neither and no other is long.
+/// The longest runway of an airport, metres, by the longer of what is stated and measured; and whether
+/// some runway has neither.
 fn longest_runway(aerodrome: &Aerodrome) -> (f64, bool) {
     let lengths = aerodrome
         .runways
         .iter()
         .filter(|runway| !runway.closed)
         .map(|runway| {
-            let measured = runway::length(runway).map(Metres::m);
+            let [low, high] = &runway.ends;
+            let measured = low
+                .position
+                .zip(high.position)
+                .map(|(from, to)| distance(from, to).m());
             let stated = runway.length.map(Metres::m);
             [measured, stated].into_iter().flatten().reduce(f64::max)
         });
