@@ -51,7 +51,7 @@ pub struct ZoneAnswer {
     pub from_surface: bool,
     /// The least vertical gap from the certified ceiling of the whole area up to `floor_m_amsl`, never
     /// above the true one: negative where the ceiling may be in the zone. None where either is not
-    /// known.
+    /// known, or the area does not reach into the zone.
     pub ceiling_gap_m: Option<Metres>,
     /// The same from the top of the operating volume at the wished height above the highest ground.
     pub wish_gap_m: Option<Metres>,

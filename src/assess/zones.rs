@@ -96,7 +96,7 @@ pub fn compare_heights(
     let wished = highest
         .zip(wish)
         .map(|(highest, wish)| highest + Metres::of(wish.m()));
-    for zone in zones {
+    for zone in zones.iter_mut().filter(|zone| zone.may_reach_in()) {
         let gap = |top: Option<Altitude>| {
             zone.floor_m_amsl
                 .zip(top)
