@@ -300,7 +300,7 @@ fn an_authority_is_named_as_the_file_names_it() {
             .map(|it| it.as_str().unwrap().to_owned())
     };
     let zone = airspace("A", LIMITS, &surface(LAT_LON, SQUARE));
-    assert_eq!(of(&[zone.clone()]), None);
+    assert_eq!(of(std::slice::from_ref(&zone)), None);
     assert_eq!(
         of(&[zone.clone(), authority.into()]).as_deref(),
         Some("by title (DLGT)")

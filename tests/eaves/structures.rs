@@ -118,7 +118,7 @@ fn asked(at: (f64, f64), change: impl Fn(&mut Question, &mut Aerodrome)) -> Asse
     assess(&question, &layers(vec![airport], vec![])).unwrap()
 }
 
-fn standards<'a>(site: &'a Assessment, purpose: Purpose) -> Vec<&'a StandardAnswer> {
+fn standards(site: &Assessment, purpose: Purpose) -> Vec<&StandardAnswer> {
     let structures = site.surfaces.as_ref().unwrap().structures.as_ref().unwrap();
     structures
         .standards
