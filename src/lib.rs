@@ -25,6 +25,7 @@ pub mod run;
 pub mod runway;
 pub mod schedule;
 pub mod search;
+pub mod sheet;
 pub mod site;
 pub mod sun;
 pub mod surfaces;

@@ -5,12 +5,14 @@
 
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use jiff::civil::Date;
 
 use crate::answer::Assessment;
 use crate::assess::{self, DRAWN_AROUND, LineClearance, Question};
 use crate::clearance::ClearanceTable;
+use crate::cli::figure::{SheetArgs, WantedFigure};
 use crate::cli::{self, Drawn};
 use crate::demo;
 use crate::error::{Error, Result};
@@ -19,8 +21,9 @@ use crate::hours::window::WishedWindow;
 use crate::profile::{built_in, load};
 use crate::read::{self, ReadOptions, window_about};
 use crate::report;
-use crate::request::outputs::{FigureFormat, Outputs, Prepared, put_in_place};
+use crate::request::outputs::{FigureFormat, FigureOutput, Outputs, Prepared, put_in_place};
 use crate::request::{AssessRequest, Request};
+use crate::sheet::{FigureKind, Sheet};
 use crate::surfaces::shielding_planes::ShieldingRule;
 use crate::surfaces::table;
 use crate::units::{Height, Metres};
@@ -65,6 +68,8 @@ const DEMO_SURFACES: &str = "annex14-2018";
 
 /// The table of electrical clearances of the demo.
 const DEMO_CLEARANCE: &str = "cfr1926-1408";
+/// The kinds of figure of the demo.
+const DEMO_FIGURES: [FigureKind; 2] = [FigureKind::Location, FigureKind::Site];
 
 /// The tolerance of the demo, metres.
 const DEMO_TOLERANCE_M: f64 = 0.1;
@@ -79,6 +84,7 @@ pub fn run(request: &Request, out: &mut dyn Write) -> Result<Exit> {
             &answered(request)?,
             &request.outputs,
             &figure_options(request),
+            request.sheet.background.as_deref(),
             None,
             out,
         ),
@@ -149,11 +155,22 @@ fn line_clearance(typed: Option<&cli::clearance::LineClearance>) -> Result<Optio
 
 /// What the figures of a request show.
 fn figure_options(request: &AssessRequest) -> FigureOptions {
+    let sheet = &request.sheet;
     FigureOptions {
+        sheet: Sheet {
+            paper: sheet.paper,
+            orientation: sheet.orientation,
+        },
+        dpi: sheet.dpi,
+        title: sheet.title.clone(),
+        number: sheet.figure_number.clone(),
+        version: sheet.figure_version.clone(),
+        applicant: sheet.applicant.clone(),
+        background: None,
+        background_credit: sheet.background_credit.clone(),
         zones: request.draw.contains(&Drawn::Zones),
         airspace: request.draw.contains(&Drawn::Airspace),
         surfaces: request.draw.contains(&Drawn::Surfaces),
-        ..FigureOptions::default()
     }
 }
 
@@ -165,6 +182,7 @@ pub fn deliver(
     assessment: &Assessment,
     outputs: &Outputs,
     figures: &FigureOptions,
+    background: Option<&Path>,
     page_file: Option<PathBuf>,
     out: &mut dyn Write,
 ) -> Result<Exit> {
@@ -174,7 +192,7 @@ pub fn deliver(
         let bytes = page.clone().into_bytes();
         files.push(Prepared { path, bytes });
     }
-    files.extend(prepared(outputs, figures, assessment)?);
+    files.extend(prepared(outputs, figures, background, assessment)?);
     put_in_place(&files)?;
     if !files.is_empty() {
         page.push('\n');
@@ -195,27 +213,50 @@ pub fn deliver(
 fn prepared(
     outputs: &Outputs,
     options: &FigureOptions,
+    background: Option<&Path>,
     assessment: &Assessment,
 ) -> Result<Vec<Prepared>> {
-    let mut files = Vec::new();
-    if !outputs.figures.is_empty() {
-        let svg = figure::svg(assessment, options)?;
-        for (path, format) in &outputs.figures {
-            let bytes = match format {
-                FigureFormat::Svg => svg.clone().into_bytes(),
-                FigureFormat::Png => figure::png(&svg)?,
-            };
-            files.push(Prepared {
-                path: path.clone(),
-                bytes,
-            });
-        }
-    }
+    let mut files = figures(&outputs.figures, options, background, assessment)?;
     if let Some(path) = &outputs.json {
         files.push(Prepared {
             path: path.clone(),
             bytes: report::json::json(assessment)?.into_bytes(),
         });
+    }
+    Ok(files)
+}
+
+/// The figures of an assessment, in memory; each kind is resolved once.
+fn figures(
+    wanted: &[FigureOutput],
+    options: &FigureOptions,
+    background: Option<&Path>,
+    assessment: &Assessment,
+) -> Result<Vec<Prepared>> {
+    let mut files = Vec::new();
+    let mut options = options.clone();
+    for kind in FigureKind::ALL {
+        let of_kind = || wanted.iter().filter(|figure| figure.kind == kind);
+        if of_kind().next().is_none() {
+            continue;
+        }
+        let window = figure::background_window(assessment, kind, &options);
+        options.background = background
+            .zip(window)
+            .map(|(path, window)| read::background(path, &window).map(Arc::new))
+            .transpose()?;
+        let scene = figure::resolve(assessment, kind, &options)?;
+        for output in of_kind() {
+            let bytes = match output.format {
+                FigureFormat::Svg => figure::svg(&scene)?.into_bytes(),
+                FigureFormat::Png => figure::png(&scene, options.checked_dpi()?)?,
+                FigureFormat::Pdf => figure::pdf(&scene)?,
+            };
+            files.push(Prepared {
+                path: output.path.clone(),
+                bytes,
+            });
+        }
     }
     Ok(files)
 }
@@ -256,10 +297,9 @@ fn demo(folder: Option<&Path>, out: &mut dyn Write) -> Result<Exit> {
         std::fs::create_dir_all(folder).map_err(|why| no_room(folder, &why))?;
     }
     let outputs = match folder {
-        Some(folder) => Outputs::resolve(
-            &[folder.join("figure.png"), folder.join("figure.svg")],
-            Some(&folder.join("assessment.json")),
-        )?,
+        Some(folder) => {
+            Outputs::resolve(&demo_figures(folder), Some(&folder.join("assessment.json")))?
+        }
         None => Outputs::default(),
     };
     let (hours, zone, days) = DEMO_WINDOW;
@@ -284,6 +324,7 @@ fn demo(folder: Option<&Path>, out: &mut dyn Write) -> Result<Exit> {
         line_clearance: Some(cli::clearance::LineClearance::Table(DEMO_CLEARANCE.into())),
         estimate_line_heights: false,
         draw: vec![Drawn::Zones, Drawn::Airspace, Drawn::Surfaces],
+        sheet: SheetArgs::default(),
         outputs,
     };
     let page_file = folder.map(|folder| folder.join("report.txt"));
@@ -292,9 +333,23 @@ fn demo(folder: Option<&Path>, out: &mut dyn Write) -> Result<Exit> {
         &assessment,
         &request.outputs,
         &figure_options(&request),
+        None,
         page_file,
         out,
     )
+}
+
+/// The figures of the demo: each kind in each format, named by kind.
+fn demo_figures(folder: &Path) -> Vec<WantedFigure> {
+    DEMO_FIGURES
+        .into_iter()
+        .flat_map(|kind| {
+            ["png", "svg", "pdf"].map(|format| WantedFigure {
+                kind,
+                path: folder.join(format!("{}.{format}", kind.name())),
+            })
+        })
+        .collect()
 }
 
 fn no_room(path: &Path, why: &std::io::Error) -> Error {

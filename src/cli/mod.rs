@@ -4,6 +4,7 @@
 //! module that uses clap.
 
 pub mod clearance;
+pub mod figure;
 pub mod length;
 pub mod pressure;
 
@@ -14,6 +15,7 @@ use clap::error::ErrorKind;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
+use self::figure::WantedFigure;
 use crate::obstacle::Sag;
 use crate::units::{Altitude, Height, Metres, Pressure};
 use clearance::LineClearance;
@@ -43,7 +45,7 @@ Examples:
   eaves demo
   eaves assess area.geojson --layers layers
   eaves assess area.geojson --layers layers --profile australia --height 50m \\
-        --figure site.png --figure site.svg --json site.json
+        --figure site.png --figure location=location.pdf --json site.json
   eaves inspect layers
 
 Exit code: 0 every question answered, 1 answered with something undetermined or
@@ -110,9 +112,13 @@ pub struct AssessArgs {
     /// For how many days from the date on the window is laid out, 1 to 366
     #[arg(long, value_name = "COUNT", default_value_t = 14, value_parser = clap::value_parser!(u16).range(1..=366))]
     pub days: u16,
-    /// Draw a figure into this file, .png or .svg; may be given more than once
-    #[arg(long, value_name = "FILE")]
-    pub figure: Vec<PathBuf>,
+    /// Draw a figure into this file, .png, .svg or .pdf; KIND is location, site or section
+    /// [default: site]; may be given more than once
+    #[arg(long, value_name = "[KIND=]FILE", value_parser = figure::wanted())]
+    pub figure: Vec<WantedFigure>,
+    /// Paper, resolution and title block of figures
+    #[command(flatten)]
+    pub sheet: figure::SheetArgs,
     /// Draw this in figures besides; several with commas, or given more than once
     #[arg(long, value_name = "WHAT", value_enum, value_delimiter = ',')]
     pub draw: Vec<Drawn>,
@@ -181,7 +187,7 @@ pub struct InspectArgs {
 /// `eaves demo`, as typed.
 #[derive(Clone, Debug, PartialEq, Args)]
 pub struct DemoArgs {
-    /// Leave the report, the figure (PNG and SVG) and the JSON in this folder, made if need be
+    /// Leave the report, the figures (PNG, SVG and PDF) and the JSON in this folder, made if need be
     /// [default: print the report only]
     #[arg(long, value_name = "FOLDER")]
     pub out: Option<PathBuf>,

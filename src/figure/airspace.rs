@@ -6,7 +6,7 @@
 use super::palette as p;
 use super::panel::{Panel, along};
 use super::place::Wanted;
-use super::scene::{MarkKind, PanelName, Point};
+use super::scene::{MarkKind, Point};
 use super::view::rings;
 use crate::airspace::answer::{FloorAnswer, InHeight, InPlan, VolumeAnswer};
 use crate::answer::Assessment;
@@ -51,13 +51,11 @@ fn lowest_floor(volumes: &[&VolumeAnswer]) -> Option<(LevelOf, f64)> {
     })
 }
 
-/// Draws the volumes whose outline crosses the panel; on the site panel only what governs.
+/// Draws the volumes whose outline crosses the panel.
 pub fn add(panel: &mut Panel, assessment: &Assessment) {
-    let on_site = panel.name == PanelName::Site;
     for (rank, (governs, volume)) in ranked(assessment)
         .into_iter()
         .take(MOST_VOLUMES)
-        .filter(|(governs, _)| *governs || !on_site)
         .enumerate()
     {
         let parts = outline(panel, volume);
@@ -77,7 +75,7 @@ pub fn add(panel: &mut Panel, assessment: &Assessment) {
             along(&parts, &shares),
             if governs { 23 } else { 30 } + rank as u32,
         );
-        label.size = 10.0;
+        label.size = p::SMALL;
         label.clear = 1.0;
         label.strong = governs;
         label.colour = p::AIRSPACE;
@@ -90,7 +88,7 @@ pub fn add(panel: &mut Panel, assessment: &Assessment) {
     }
 }
 
-/// Says what of the airspace asked for is on no panel; `panel` is the one that shows most.
+/// Says what of the airspace asked for is on no panel.
 pub fn note_what_is_left_out(panel: &Panel, assessment: &Assessment, notes: &mut Vec<String>) {
     let Some(airspace) = &assessment.airspace else {
         notes.push("Airspace: the folder has no airspace layer".to_owned());

@@ -6,6 +6,7 @@
 
 use std::fmt::Write as _;
 
+use base64::Engine as _;
 use plotters::coord::Shift;
 use plotters::prelude::{
     Circle, Color, DrawingArea, FontDesc, FontFamily, FontStyle, FontTransform, IntoDrawingArea,
@@ -13,11 +14,9 @@ use plotters::prelude::{
 };
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
-use super::font;
-use super::scene::{
-    Anchor, Colour, Dash, Ink, Label, Mark, MarkKind, PanelName, Point, Scene, Text,
-};
-use super::{palette, scene};
+use super::paint::encoded;
+use super::scene::{self, Anchor, Colour, Dash, Ink, MarkKind, Piece, Point, Scene, Text};
+use super::{HALO_WIDTH, font};
 use crate::error::{Error, Result};
 
 /// Drawing units to a unit of the sheet.
@@ -29,27 +28,26 @@ const TOP_TO_BASELINE: f64 = 0.76;
 
 type Sheet<'a> = DrawingArea<SVGBackend<'a>, Shift>;
 
-/// The scene as an SVG document.
+/// A scene as an SVG document of the size of its paper, which carries its own font.
 ///
 /// # Errors
 /// When the font cannot be registered, or plotters fails.
-pub fn document(scene: &Scene, title: &str) -> Result<String> {
+pub fn document(scene: &Scene) -> Result<String> {
     register_font()?;
-    let (width, height) = (scene.width * FINENESS, scene.height * FINENESS);
+    let (width_mm, height_mm) = scene.sheet.size_mm();
+    let (width, height) = scene.sheet.size_units();
+    let (width, height) = (width * FINENESS, height * FINENESS);
     let mut svg = String::with_capacity(400_000);
     let _ = write!(
         svg,
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{:.0}\" height=\"{:.0}\" \
-         viewBox=\"0 0 {width:.0} {height:.0}\">\n<title>{}</title>\n<style>\n{}</style>\n<defs>\n",
-        scene.width * scene.pixels_per_unit,
-        scene.height * scene.pixels_per_unit,
-        escaped(title),
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width_mm}mm\" \
+         height=\"{height_mm}mm\" viewBox=\"0 0 {width:.0} {height:.0}\">\n\
+         <title>{}</title>\n<style>\n{}</style>\n<defs>\n",
+        escaped(&scene.title),
         font::style_sheet(),
     );
-    for (name, rect) in [
-        (PanelName::Site, scene.site.rect),
-        (PanelName::Location, scene.location.rect),
-    ] {
+    for panel in &scene.panels {
+        let (name, rect) = (panel.name, panel.rect);
         let _ = writeln!(
             svg,
             "<clipPath id=\"{name}\"><rect x=\"{:.0}\" y=\"{:.0}\" width=\"{:.0}\" \
@@ -61,114 +59,117 @@ pub fn document(scene: &Scene, title: &str) -> Result<String> {
         );
     }
     svg.push_str("</defs>\n");
-    let mut rest = scene.marks.as_slice();
-    while let Some(first) = rest.first() {
-        let group = Group::of(first);
-        let count = rest
-            .iter()
-            .take_while(|mark| Group::of(mark) == group)
-            .count();
-        let (now, later) = rest.split_at(count);
-        rest = later;
-        svg.push_str(&group.opening());
-        svg.push_str(&drawn(scene, |sheet| {
-            now.iter().try_for_each(|mark| ink(sheet, &mark.ink))
-        })?);
+    let pieces: Vec<Piece> = scene.pieces().collect();
+    for in_panel in pieces.chunk_by(|a, b| a.panel == b.panel && a.is_label == b.is_label) {
+        match in_panel.first() {
+            // Labels lie in their panel; a clip would only cost.
+            Some(Piece {
+                panel: Some(panel),
+                is_label: false,
+                ..
+            }) => {
+                let _ = writeln!(svg, "<g clip-path=\"url(#{panel})\">");
+            }
+            _ => svg.push_str("<g>\n"),
+        }
+        for alike in in_panel.chunk_by(|a, b| Group::of(a) == Group::of(b)) {
+            if let Some(first) = alike.first() {
+                group(scene, &Group::of(first), alike, &mut svg)?;
+            }
+        }
         svg.push_str("</g>\n");
     }
-    labels(scene, &mut svg)?;
     svg.push_str("</svg>\n");
     Ok(svg)
 }
 
-fn labels(scene: &Scene, svg: &mut String) -> Result<()> {
-    let leaders = |label: &Label| {
-        label
-            .leader
-            .map(|(from, to)| Ink::Line(vec![from, to], palette::LEADER_PEN))
-    };
-    svg.push_str("<g class=\"leaders\">\n");
-    svg.push_str(&drawn(scene, |sheet| {
-        scene
-            .labels
-            .iter()
-            .filter_map(leaders)
-            .try_for_each(|leader| ink(sheet, &leader))
-    })?);
-    svg.push_str("</g>\n");
-    plates(svg, scene);
-    svg.push_str(HALO);
-    svg.push_str(&drawn(scene, |sheet| {
-        scene
-            .labels
-            .iter()
-            .flat_map(|label| &label.lines)
-            .try_for_each(|line| text(sheet, line))
-    })?);
+fn group(scene: &Scene, group: &Group, pieces: &[Piece], svg: &mut String) -> Result<()> {
+    svg.push_str(&group.opening());
+    if group.is_picture {
+        for piece in pieces {
+            picture(&piece.ink, svg)?;
+        }
+    } else {
+        svg.push_str(&drawn(scene, |sheet| {
+            pieces.iter().try_for_each(|piece| ink(sheet, &piece.ink))
+        })?);
+    }
     svg.push_str("</g>\n");
     Ok(())
 }
 
-/// White plates under the labels of the uncovered part, whose hatch an outline of the letters does
-/// not keep back.
-fn plates(svg: &mut String, scene: &Scene) {
-    let plated = |label: &&Label| label.kind == MarkKind::Uncovered;
-    for label in scene.labels.iter().filter(plated) {
+/// A picture carried inside the document.
+fn picture(ink: &Ink, svg: &mut String) -> Result<()> {
+    if let Ink::Picture(rect, picture) = ink {
+        let data = base64::engine::general_purpose::STANDARD.encode(encoded(picture, None)?);
         let _ = writeln!(
             svg,
-            "<rect x=\"{:.0}\" y=\"{:.0}\" width=\"{:.0}\" height=\"{:.0}\" fill=\"#FFFFFF\" \
-             fill-opacity=\"0.85\"/>",
-            label.frame.left * FINENESS,
-            label.frame.top * FINENESS,
-            label.frame.width() * FINENESS,
-            label.frame.height() * FINENESS,
+            "<image x=\"{:.0}\" y=\"{:.0}\" width=\"{:.0}\" height=\"{:.0}\" \
+             preserveAspectRatio=\"none\" href=\"data:image/png;base64,{data}\"/>",
+            rect.left * FINENESS,
+            rect.top * FINENESS,
+            rect.width() * FINENESS,
+            rect.height() * FINENESS,
         );
     }
+    Ok(())
 }
-
-/// The group whose texts have a white outline of 3 sheet units under them.
-const HALO: &str = "<g stroke=\"#FFFFFF\" stroke-width=\"32\" stroke-linejoin=\"round\" \
-                    paint-order=\"stroke\">\n";
 
 /// What plotters cannot say of an element, and its group says instead.
 #[derive(PartialEq)]
 struct Group {
-    panel: Option<PanelName>,
+    kind: MarkKind,
     dash: Dash,
     halo: bool,
+    is_label: bool,
+    is_picture: bool,
 }
 
 impl Group {
-    fn of(mark: &Mark) -> Self {
-        let (dash, halo) = match &mark.ink {
+    fn of(piece: &Piece) -> Self {
+        let (dash, halo) = match piece.ink.as_ref() {
             Ink::Line(_, pen) | Ink::Circle(_, _, pen) => (pen.dash, false),
             Ink::Text(text) => (Dash::Solid, text.halo),
-            Ink::Fill(..) | Ink::Disc(..) => (Dash::Solid, false),
+            Ink::Fill(..) | Ink::Disc(..) | Ink::Picture(..) => (Dash::Solid, false),
         };
         Self {
-            panel: mark.panel,
+            kind: piece.kind,
             dash,
             halo,
+            is_label: piece.is_label,
+            is_picture: matches!(*piece.ink, Ink::Picture(..)),
         }
     }
 
+    /// The opening tag: the kind as its class, the dash, the white outline of texts.
     fn opening(&self) -> String {
+        let mut tag = format!("<g class=\"{}", self.kind.name());
+        if self.is_label {
+            tag.push_str(" label");
+        }
+        tag.push('"');
         if self.halo {
-            return HALO.to_owned();
+            let _ = write!(
+                tag,
+                " stroke=\"#FFFFFF\" stroke-width=\"{:.0}\" stroke-linejoin=\"round\" \
+                 paint-order=\"stroke\"",
+                HALO_WIDTH * FINENESS
+            );
+        } else {
+            tag.push_str(" fill-rule=\"evenodd\" stroke-linejoin=\"round\"");
         }
-        let mut tag = "<g fill-rule=\"evenodd\" stroke-linejoin=\"round\"".to_owned();
-        if let Some(panel) = self.panel {
-            let _ = write!(tag, " clip-path=\"url(#{panel})\"");
+        if self.dash.is_round() && !self.halo {
+            tag.push_str(" stroke-linecap=\"round\"");
         }
-        tag.push_str(match self.dash {
-            Dash::Solid => " stroke-linecap=\"round\"",
-            Dash::Long => " stroke-dasharray=\"130 50\"",
-            Dash::Short => " stroke-dasharray=\"60 35\"",
-            Dash::Dots => " stroke-linecap=\"round\" stroke-dasharray=\"1 40\"",
-            Dash::DashDot => " stroke-dasharray=\"110 40 20 40\"",
-            Dash::DashDotDot => " stroke-dasharray=\"150 35 15 35 15 35\"",
-            Dash::LongShort => " stroke-dasharray=\"300 40 70 40\"",
-        });
+        let pattern: Vec<String> = self
+            .dash
+            .pattern()
+            .iter()
+            .map(|length| format!("{:.0}", length * FINENESS))
+            .collect();
+        if !pattern.is_empty() {
+            let _ = write!(tag, " stroke-dasharray=\"{}\"", pattern.join(" "));
+        }
         tag.push_str(">\n");
         tag
     }
@@ -177,10 +178,8 @@ impl Group {
 /// What plotters draws, without the root element it is wrapped in.
 fn drawn(scene: &Scene, draw: impl FnOnce(&Sheet) -> Result<()>) -> Result<String> {
     let mut text = String::new();
-    let size = (
-        (scene.width * FINENESS) as u32,
-        (scene.height * FINENESS) as u32,
-    );
+    let (width, height) = scene.sheet.size_units();
+    let size = ((width * FINENESS) as u32, (height * FINENESS) as u32);
     {
         let sheet = SVGBackend::with_string(&mut text, size).into_drawing_area();
         draw(&sheet)?;
@@ -238,6 +237,8 @@ fn ink(sheet: &Sheet, ink: &Ink) -> Result<()> {
             stroke(pen),
         )),
         Ink::Text(line) => return text(sheet, line),
+        // Not drawn by plotters.
+        Ink::Picture(..) => return Ok(()),
     };
     outcome.map_err(|cause| failed(&cause))
 }

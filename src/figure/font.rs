@@ -5,7 +5,7 @@
 use std::sync::OnceLock;
 
 use base64::Engine as _;
-use ttf_parser::Face;
+use ttf_parser::{Face, GlyphId};
 
 use crate::error::{Error, Result};
 
@@ -17,6 +17,9 @@ pub const REGULAR: &[u8] = include_bytes!("font/NotoSans-Regular.ttf");
 pub const BOLD: &[u8] = include_bytes!("font/NotoSans-Bold.ttf");
 const REGULAR_WEB: &[u8] = include_bytes!("font/NotoSans-Regular.woff2");
 const BOLD_WEB: &[u8] = include_bytes!("font/NotoSans-Bold.woff2");
+
+/// How many widths are tried for lines of about equal length.
+const BALANCE_STEPS: u32 = 16;
 
 /// Stands for a character that the shipped font does not draw.
 const REPLACEMENT: char = '\u{FFFD}';
@@ -50,15 +53,26 @@ impl Font {
     /// against the boxes that usvg lays out.
     #[must_use]
     pub fn width(&self, text: &str, size: f64, bold: bool) -> f64 {
-        let face = if bold { &self.bold } else { &self.regular };
-        let units: u32 = text
-            .chars()
-            .map(|c| {
-                let glyph = face.glyph_index(c).unwrap_or(ttf_parser::GlyphId(0));
-                u32::from(face.glyph_hor_advance(glyph).unwrap_or(0))
-            })
+        let units: u32 = self
+            .glyphs(text, bold)
+            .map(|(_, advance)| u32::from(advance))
             .sum();
-        f64::from(units) * size / f64::from(face.units_per_em().max(1))
+        f64::from(units) * size / f64::from(self.face(bold).units_per_em().max(1))
+    }
+
+    /// One of its two faces.
+    #[must_use]
+    pub const fn face(&self, bold: bool) -> &Face<'static> {
+        if bold { &self.bold } else { &self.regular }
+    }
+
+    /// The glyphs of a text with their advances in units of the face.
+    pub fn glyphs(&self, text: &str, bold: bool) -> impl Iterator<Item = (GlyphId, u16)> {
+        let face = self.face(bold);
+        text.chars().map(|c| {
+            let glyph = face.glyph_index(c).unwrap_or(GlyphId(0));
+            (glyph, face.glyph_hor_advance(glyph).unwrap_or(0))
+        })
     }
 
     /// The text as it can be drawn: control characters and runs of blanks become one blank, marks
@@ -122,6 +136,27 @@ impl Font {
             lines.push(self.cut(word, size, bold, width));
         }
         lines
+    }
+
+    /// The text in as few lines no wider than a width as [`Font::wrapped`] needs, but about equally
+    /// long.
+    #[must_use]
+    pub fn balanced(&self, text: &str, size: f64, bold: bool, width: f64) -> Vec<String> {
+        let lines = self.wrapped(text, size, bold, width);
+        if lines.len() < 2 {
+            return lines;
+        }
+        let even = self.width(text, size, bold) / lines.len() as f64;
+        (0..BALANCE_STEPS)
+            .map(|step| {
+                let share = f64::from(step) / f64::from(BALANCE_STEPS);
+                self.wrapped(text, size, bold, even + share * (width - even).max(0.0))
+            })
+            .find(|narrower| {
+                // A narrower line must not have cut a word.
+                narrower.len() == lines.len() && !narrower.iter().any(|line| line.ends_with('…'))
+            })
+            .unwrap_or(lines)
     }
 
     fn draws(&self, c: char) -> bool {

@@ -14,8 +14,8 @@ use crate::units::{Altitude, Height};
 const CLEAR: f64 = 13.0;
 /// Places closer than this on the sheet are one place, sheet units.
 const SAME_PLACE: f64 = 8.0;
-/// A label is cut to this width, sheet units.
-const WIDEST: f64 = 260.0;
+/// Its label is wrapped to this width, sheet units: narrow, so that it finds room close by.
+const WIDEST: f64 = 215.0;
 
 /// The ceiling that the figure states: of the whole area, or of the part where it is determined.
 pub fn ceiling(assessment: &Assessment) -> Option<&CeilingPair> {
@@ -69,25 +69,24 @@ pub fn rests_on_estimate(assessment: &Assessment, value: &CeilingValue) -> bool 
 pub fn add(panel: &mut Panel, assessment: &Assessment) {
     let mut known: Vec<Point> = Vec::new();
     if let Some(pair) = ceiling(assessment) {
-        let part = if assessment.ceiling.whole.is_none() {
-            "covered part: "
-        } else {
-            ""
-        };
+        let is_part = assessment.ceiling.whole.is_none();
+        let part = is_part.then(|| "of the covered part".to_owned());
         let above_ground = words::height(Height::of(pair.above_ground.value_m));
         let here = panel.view.place(pair.above_ground.governs_at);
-        let mut lines = vec![format!("{part}ceiling {above_ground}")];
+        let mut lines = vec![format!("ceiling {above_ground}")];
         if let Some(amsl) = &pair.amsl {
             let there = panel.view.place(amsl.governs_at);
             let altitude = words::altitude(Altitude::of(amsl.value_m));
             if here.distance(there) <= SAME_PLACE {
                 lines.push(altitude);
             } else {
-                let text = vec![format!("{part}ceiling {altitude}")];
+                let mut text = vec![format!("ceiling {altitude}")];
+                text.extend(part.clone());
                 mark(panel, assessment, there, text, amsl);
                 known.push(there);
             }
         }
+        lines.extend(part);
         mark(panel, assessment, here, lines, &pair.above_ground);
         known.push(here);
     }
@@ -100,7 +99,7 @@ pub fn add(panel: &mut Panel, assessment: &Assessment) {
         let text = vec!["last place to be covered".to_owned()];
         let mut label = Wanted::new(MarkKind::LowestShield, text, vec![at], 45);
         label.clear = 6.0;
-        label.size = 11.0;
+        label.size = p::SMALL;
         panel.want(label);
     }
     without_a_place(panel, assessment);
@@ -117,8 +116,7 @@ fn mark(
         return;
     }
     let by = value.shield.as_ref().unwrap_or(&value.governs);
-    let by = panel.font.drawable(&format!("governed by {by}"));
-    lines.push(panel.font.cut(&by, 12.0, false, WIDEST));
+    lines.push(format!("governed by {by}"));
     if rests_on_estimate(assessment, value) {
         lines.push("ESTIMATE".to_owned());
     }
@@ -127,6 +125,7 @@ fn mark(
     let mut label = Wanted::new(MarkKind::Governs, lines, vec![at], 0);
     label.strong = true;
     label.clear = CLEAR + 3.0;
+    label.widest = WIDEST;
     label.colour = p::GOVERNS;
     label.essential = true;
     panel.want(label);

@@ -16,7 +16,7 @@ const STEPS_ARCSEC: [f64; 29] = [
     120.0, 60.0, 30.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01, 0.005, 0.002,
     0.001, 0.000_5, 0.000_2,
 ];
-const LABEL_SIZE: f64 = 10.5;
+const LABEL_SIZE: f64 = p::SMALL;
 /// The least space between two labels along the frame, sheet units.
 const BETWEEN_LABELS: f64 = 26.0;
 /// More ticks than this on one side means that the panel is not one where ticks make sense.
@@ -76,7 +76,7 @@ pub fn add(scene: &mut Scene, panel: PanelName, view: &View, font: &Font) {
         let half = font.width(&text, LABEL_SIZE, false) / 2.0;
         let x =
             at.x.clamp(rect.left + half, (rect.right - half).max(rect.left + half));
-        label(scene, Point::new(x, rect.bottom + 13.0), text, false);
+        label(scene, Point::new(x, rect.bottom + 15.0), text, false);
     }
     for (degrees, at) in &parallels {
         tick(scene, *at, (7.0, 0.0));

@@ -1,75 +1,120 @@
-//! How the sheet is divided: title, site panel with its strip, side column, caution.
+//! How a sheet is divided: head, panel with its strip, columns of blocks, caution.
 //!
+//! On a landscape sheet one column of blocks stands right of the panel; on a portrait sheet two
+//! stand below it. Where a long key needs it, columns below the panel take a share of its height.
 //! Not here: what stands in the parts.
 
 use super::scene::Rect;
+use crate::sheet::{Orientation, Paper, Sheet};
 
-/// Width of the sheet that the sizes below are meant for, sheet units.
-pub const REFERENCE_WIDTH: f64 = 1600.0;
-/// Its height.
-pub const REFERENCE_HEIGHT: f64 = 1130.0;
+/// Blank edge of the paper, units; printers need some of it.
+const MARGIN: f64 = 40.0;
+const HEAD_HEIGHT: f64 = 60.0;
+/// Space between two parts.
+const GUTTER: f64 = 22.0;
+/// Space left of and below the panel for the labels of its graticule.
+const TICK_SPACE: f64 = 20.0;
+/// Height of scale bars and north arrow.
+const STRIP_HEIGHT: f64 = 66.0;
+const CAUTION_HEIGHT: f64 = 48.0;
+/// Height of the columns below the panel of a portrait sheet, of its height.
+const PORTRAIT_BLOCKS: f64 = 0.3;
 
-const MARGIN: f64 = 26.0;
-const TITLE_HEIGHT: f64 = 66.0;
-const SIDE_WIDTH: f64 = 470.0;
-/// Space between the site panel and the side column.
-const GUTTER: f64 = 30.0;
-/// Space left of and below the site panel for the labels of the graticule.
-const TICK_SPACE: f64 = 17.0;
-const SITE_STRIP_HEIGHT: f64 = 62.0;
-const LOCATION_STRIP_HEIGHT: f64 = 34.0;
-const LOCATION_HEIGHT: f64 = 400.0;
-const CAUTION_HEIGHT: f64 = 42.0;
+/// Columns below the panel are no narrower than this.
+const NARROWEST: f64 = 300.0;
 
 /// The parts of a sheet.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct Layout {
-    pub title: Rect,
-    pub site: Rect,
-    pub site_strip: Rect,
-    pub location: Rect,
-    pub location_strip: Rect,
-    /// Legend, data and notes, one below the other.
-    pub side: Rect,
+    /// Title on the left, what the figure says on the right.
+    pub head: Rect,
+    /// The map or the section.
+    pub panel: Rect,
+    /// Scale bars and north arrow.
+    pub strip: Rect,
+    /// Title block, legend, data, notes and key, one below the other, column by column.
+    pub columns: Vec<Rect>,
+    /// The caution.
     pub caution: Rect,
 }
 
 impl Layout {
-    /// The division of a sheet of this size, which is at least the reference size.
-    pub fn of(width: f64, height: f64) -> Self {
+    /// The division of a sheet; `share` of the height of its body is taken from the panel for more
+    /// columns.
+    pub fn of(sheet: Sheet, share: f64) -> Self {
+        let (width, height) = sheet.size_units();
         let (left, right) = (MARGIN, width - MARGIN);
-        let title = Rect::new(left, 20.0, right, 20.0 + TITLE_HEIGHT);
-        let caution = Rect::new(left, height - 18.0 - CAUTION_HEIGHT, right, height - 18.0);
-        let top = title.bottom + 14.0;
-        let bottom = caution.top - 14.0;
-        let split = right - SIDE_WIDTH;
-        let site = Rect::new(
-            left + TICK_SPACE,
-            top,
-            split - GUTTER,
-            bottom - SITE_STRIP_HEIGHT - TICK_SPACE - 4.0,
-        );
-        let location = Rect::new(split + TICK_SPACE, top, right, top + LOCATION_HEIGHT);
-        let strip_top = location.bottom + TICK_SPACE + 2.0;
-        let location_strip = Rect::new(
-            location.left,
-            strip_top,
+        let head = Rect::new(left, MARGIN, right, MARGIN + HEAD_HEIGHT);
+        let caution = Rect::new(
+            left,
+            height - MARGIN - CAUTION_HEIGHT,
             right,
-            strip_top + LOCATION_STRIP_HEIGHT,
+            height - MARGIN,
+        );
+        let (top, bottom) = (head.bottom + 16.0, caution.top - 14.0);
+        let (body, columns) = match sheet.orientation {
+            Orientation::Landscape => {
+                let column = match sheet.paper {
+                    Paper::A3 => 430.0,
+                    Paper::A4 | Paper::Letter => 365.0,
+                };
+                let split = right - column;
+                let body = Rect::new(left, top, split - GUTTER, bottom);
+                let below = bottom - share * (bottom - top);
+                let mut columns = vec![Rect::new(split, top, right, bottom)];
+                if share > 0.0 {
+                    let part = Rect::new(left, below, body.right, bottom);
+                    columns.extend(beside_one_another(part));
+                }
+                let end = if share > 0.0 { below - GUTTER } else { bottom };
+                (
+                    Rect {
+                        bottom: end,
+                        ..body
+                    },
+                    columns,
+                )
+            }
+            Orientation::Portrait => {
+                let split = bottom - height * PORTRAIT_BLOCKS - share * (bottom - top);
+                (
+                    Rect::new(left, top, right, split - GUTTER),
+                    beside_one_another(Rect::new(left, split, right, bottom)),
+                )
+            }
+        };
+        let strip = Rect::new(
+            body.left + TICK_SPACE,
+            body.bottom - STRIP_HEIGHT,
+            body.right,
+            body.bottom,
+        );
+        let panel = Rect::new(
+            body.left + TICK_SPACE,
+            body.top,
+            body.right,
+            strip.top - TICK_SPACE - 6.0,
         );
         Self {
-            title,
-            site,
-            site_strip: Rect::new(
-                site.left,
-                site.bottom + TICK_SPACE + 6.0,
-                site.right,
-                bottom,
-            ),
-            location,
-            location_strip,
-            side: Rect::new(split, location_strip.bottom + 10.0, right, bottom),
+            head,
+            panel,
+            strip,
+            columns,
             caution,
         }
     }
+}
+
+/// A part of the sheet in columns of at least [`NARROWEST`].
+fn beside_one_another(part: Rect) -> Vec<Rect> {
+    let count = ((part.width() + GUTTER) / (NARROWEST + GUTTER))
+        .floor()
+        .max(1.0);
+    let step = (part.width() + GUTTER) / count;
+    (0..count as u32)
+        .map(|index| {
+            let left = part.left + f64::from(index) * step;
+            Rect::new(left, part.top, left + step - GUTTER, part.bottom)
+        })
+        .collect()
 }

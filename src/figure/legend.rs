@@ -2,66 +2,50 @@
 //!
 //! Not here: the marks themselves.
 
+use super::blocks::{BASELINE, Block, LINE, Row, small};
 use super::font::Font;
 use super::palette as p;
-use super::scene::{Anchor, Dash, Ink, MarkKind, Pen, Point, Rect, Scene, Text};
+use super::scene::{Dash, Ink, MarkKind, Pen, Point, Rect, Scene};
 use super::view::hatch;
 use super::{governing, symbol, words};
 use crate::aerodrome::AerodromeKind;
 use crate::answer::Assessment;
 
-const SIZE: f64 = 11.5;
-/// Height of one entry, sheet units.
-const ROW: f64 = 20.0;
 const SAMPLE_WIDTH: f64 = 46.0;
+/// Height of a sample.
+const SAMPLE_HEIGHT: f64 = 15.0;
+/// Space between two entries.
+const BETWEEN: f64 = 3.6;
 
 /// No legend has more entries than this: beyond it, like ones share a line.
 const MOST_ENTRIES: usize = 10;
 
-/// Adds the legend at the top of a part of the sheet; returns where it ends.
-pub fn add(scene: &mut Scene, part: Rect, assessment: &Assessment, font: &Font) -> f64 {
+/// The legend of a scene as a block; its texts are told to the scene.
+pub fn block(scene: &mut Scene, assessment: &Assessment, width: f64, font: &Font) -> Block {
     let mut entries: Vec<(Sample, String)> = entries(assessment)
         .into_iter()
         .filter(|(_, kinds, _)| kinds.iter().any(|kind| scene.shows(*kind)))
         .map(|(sample, _, text)| (sample, text))
         .collect();
     share_lines(&mut entries);
-    heading(scene, Point::new(part.left, part.top + 12.0), "Legend");
-    let mut y = part.top + 20.0;
+    let mut block = Block::new("Legend", MarkKind::Legend);
+    let left = SAMPLE_WIDTH + 12.0;
     for (sample, text) in entries {
-        let frame = Rect::new(part.left, y + 2.0, part.left + SAMPLE_WIDTH, y + ROW - 3.0);
-        for ink in sample.inks(frame) {
-            scene.mark(MarkKind::Legend, None, ink);
+        let lines = font.wrapped(&text, p::SMALL, false, width - left);
+        let height = (LINE * lines.len() as f64).max(SAMPLE_HEIGHT);
+        let top = (height - SAMPLE_HEIGHT) / 2.0;
+        let mut inks = sample.inks(Rect::new(0.0, top, SAMPLE_WIDTH, top + SAMPLE_HEIGHT));
+        for (row, line) in lines.into_iter().enumerate() {
+            let at = Point::new(left, BASELINE + LINE * row as f64);
+            inks.push(small(at, line, false, p::INK));
         }
-        let text = font.cut(&text, SIZE, false, part.width() - SAMPLE_WIDTH - 12.0);
-        scene.legend.push(text.clone());
-        let at = Point::new(frame.right + 12.0, frame.middle().y + 4.0);
-        scene.mark(MarkKind::Legend, None, Ink::Text(line(at, text, false)));
-        y += ROW;
+        block.rows.push(Row {
+            height: height + BETWEEN,
+            inks,
+        });
+        scene.legend.push(text);
     }
-    y
-}
-
-/// The heading of a block.
-pub fn heading(scene: &mut Scene, at: Point, text: &str) {
-    scene.mark(
-        MarkKind::Sheet,
-        None,
-        Ink::Text(line(at, text.to_owned(), true)),
-    );
-}
-
-fn line(at: Point, text: String, bold: bool) -> Text {
-    Text {
-        at,
-        text,
-        size: if bold { 12.5 } else { SIZE },
-        bold,
-        colour: p::INK,
-        anchor: Anchor::Start,
-        upwards: false,
-        halo: false,
-    }
+    block
 }
 
 /// Each possible entry: its sample, the marks that call for it, its text.
@@ -375,6 +359,7 @@ fn shrunk(ink: Ink, about: Point, share: f64) -> Ink {
         ),
         Ink::Disc(at, radius, colour) => Ink::Disc(scaled(at), radius * share, colour),
         Ink::Circle(at, radius, pen) => Ink::Circle(scaled(at), radius * share, pen),
-        Ink::Text(text) => Ink::Text(text),
+        // No sample is made of these.
+        Ink::Text(_) | Ink::Picture(..) => ink,
     }
 }

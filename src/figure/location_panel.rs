@@ -1,6 +1,6 @@
-//! The location panel: the aerodromes around the area, their rings, and the shortest distances.
+//! The location figure: the aerodromes around the area, their rings, and the shortest distances.
 //!
-//! Not here: the rings on the site panel (see [`super::site_panel`]).
+//! Not here: the rings of the site figure (see [`super::site_panel`]).
 
 use super::font::Font;
 use super::palette as p;
@@ -8,10 +8,12 @@ use super::panel::{Panel, along, extent};
 use super::place::Wanted;
 use super::scene::{Dash, Ink, MarkKind, PanelName, Pen, Point, Rect, Scene};
 use super::view::{Bounds, View, pieces, places, rings};
-use super::{FigureOptions, airspace, surfaces, symbol, words, zones};
+use super::{FigureOptions, symbol, words};
 use crate::answer::{AerodromeAnswer, Assessment};
 use crate::frame::{LocalFrame, LonLat};
 
+/// The surroundings are never drawn larger than 1 : this.
+const LARGEST_SCALE: f64 = 25_000.0;
 /// No more aerodromes than this are shown.
 const MOST_AERODROMES: usize = 12;
 /// Rings are drawn about this many, nearest first.
@@ -66,7 +68,7 @@ pub fn view(assessment: &Assessment, frame: LocalFrame, rect: Rect) -> View {
         high: Default::default(),
     });
     let around = (bounds.diagonal() * 0.22).max(300.0);
-    View::fit(frame, bounds.grown(around), rect)
+    View::fit(frame, bounds.grown(around), rect, LARGEST_SCALE)
 }
 
 /// Draws the location panel; returns how many labels were left out.
@@ -79,24 +81,12 @@ pub fn add(
     font: &Font,
     notes: &mut Vec<String>,
 ) -> usize {
-    let mut panel = Panel::new(PanelName::Location, view, scene, font);
+    let mut panel = Panel::on_background(PanelName::Location, view, scene, font, options, notes);
     let aerodromes = shown(assessment);
     for (rank, aerodrome) in aerodromes.iter().take(MOST_WITH_RINGS).enumerate() {
         draw_rings(&mut panel, aerodrome, rank);
     }
-    if options.zones {
-        zones::add(&mut panel, assessment, notes);
-    }
-    if options.airspace {
-        airspace::add(&mut panel, assessment);
-        airspace::note_what_is_left_out(&panel, assessment, notes);
-    } else {
-        airspace::note_what_was_not_asked_for(assessment, notes);
-    }
-    if options.surfaces {
-        surfaces::add(&mut panel, assessment, notes);
-        surfaces::note_what_is_left_out(&panel, assessment, notes);
-    }
+    super::site_panel::on_request(&mut panel, assessment, options, notes);
     area(&mut panel, assessment);
     site_extent(&mut panel, site);
     for (rank, aerodrome) in aerodromes.iter().enumerate() {
@@ -160,7 +150,7 @@ fn draw_rings(panel: &mut Panel, aerodrome: &AerodromeAnswer, rank: usize) {
             along(&parts, &shares),
             100 + 10 * rank as u32 + index as u32,
         );
-        label.size = 10.0;
+        label.size = p::SMALL;
         label.clear = 1.0;
         label.colour = p::RING;
         panel.want(label);
@@ -196,7 +186,7 @@ fn area(panel: &mut Panel, assessment: &Assessment) {
     panel.want(label);
 }
 
-/// The extent of the site panel, when it can be told from the area.
+/// The extent of the site figure, when it can be told from the area.
 fn site_extent(panel: &mut Panel, site: &View) {
     let window = site.window();
     let corners = [
@@ -218,11 +208,11 @@ fn site_extent(panel: &mut Panel, site: &View) {
     let anchor = Point::new(box_.right, box_.bottom);
     let mut label = Wanted::new(
         MarkKind::Extent,
-        vec!["site panel".into()],
+        vec!["site figure".into()],
         vec![anchor, Point::new(box_.left, box_.top)],
         300,
     );
-    label.size = 10.0;
+    label.size = p::SMALL;
     label.colour = p::SOFT_INK;
     label.clear = 1.0;
     panel.want(label);
@@ -278,8 +268,7 @@ fn draw_distance(panel: &mut Panel, aerodrome: &AerodromeAnswer, rank: usize) {
     else {
         return;
     };
-    let title = panel.font.drawable(&aerodrome.title);
-    let title = panel.font.cut(&title, 11.5, true, 190.0);
+    let title = aerodrome.title.clone();
     let from_what = match &answer.part {
         Some(part) => format!("from {} {part}", reference.term()),
         None => format!("from {}", reference.term()),
@@ -315,7 +304,7 @@ fn draw_distance(panel: &mut Panel, aerodrome: &AerodromeAnswer, rank: usize) {
         )
     }));
     let mut label = Wanted::new(MarkKind::DistanceLine, lines, anchors, 10 + rank as u32);
-    label.size = 11.5;
+    label.size = p::LABEL;
     label.strong = true;
     label.clear = 9.0;
     label.colour = p::AERODROME;

@@ -1,114 +1,97 @@
-//! Text around the panels: title and ceiling, data and sources, notes, the caution.
+//! Text around the panel: head, title block, data and sources, notes, the caution.
 //!
-//! Not here: the legend (see [`super::legend`]) and what stands in the panels.
+//! Not here: the legend (see [`super::legend`]) and what stands in the panel.
 
+use super::blocks::{BASELINE, Block, LINE, Row, draw, small};
 use super::font::Font;
-use super::layout::Layout;
-use super::legend::heading;
+use super::options::FigureOptions;
 use super::palette as p;
-use super::scene::{Anchor, Colour, Ink, MarkKind, Pen, Point, Rect, Scene, Text};
-use super::{governing, words};
+use super::scene::{Anchor, Colour, Ink, MarkKind, Pen, Plane, Point, Rect, Scene, Text};
+use super::{governing, legend, words};
 use crate::answer::{Assessment, GroundSource};
+use crate::sheet::FigureKind;
+use crate::units::METRES_PER_NAUTICAL_MILE;
 
-const DATA_SIZE: f64 = 11.0;
-const DATA_ROW: f64 = 14.6;
+const TITLE_SIZE: f64 = 26.0;
+const HEADLINE_SIZE: f64 = 20.0;
+const SUBTITLE_SIZE: f64 = 14.4;
+/// Width of the left part of the title block.
+const TERM_WIDTH: f64 = 84.0;
+/// Width of the numbers of the key.
+const NUMBER_WIDTH: f64 = 28.0;
 
 fn put(
     scene: &mut Scene,
     at: Point,
     text: &str,
-    size: f64,
-    bold: bool,
+    (size, bold): (f64, bool),
     colour: Colour,
     anchor: Anchor,
 ) {
-    scene.mark(
-        MarkKind::Sheet,
-        None,
-        Ink::Text(Text {
-            at,
-            text: text.to_owned(),
-            size,
-            bold,
-            colour,
-            anchor,
-            upwards: false,
-            halo: false,
-        }),
-    );
+    let text = Text {
+        at,
+        text: text.to_owned(),
+        size,
+        bold,
+        colour,
+        anchor,
+        upwards: false,
+        halo: false,
+    };
+    scene.mark(MarkKind::Sheet, None, Ink::Text(text));
 }
 
 /// Adds the title on the left and the ceiling on the right of the head of the sheet.
-pub fn title(
-    scene: &mut Scene,
-    layout: &Layout,
-    assessment: &Assessment,
-    wished: &str,
-    font: &Font,
-) {
-    let part = layout.title;
+pub fn head(scene: &mut Scene, part: Rect, assessment: &Assessment, font: &Font) {
     let (lines, colour) = headline(assessment);
+    let style = |row: usize| match row {
+        0 => (HEADLINE_SIZE, true),
+        _ => (SUBTITLE_SIZE, false),
+    };
     let widest = lines
         .iter()
         .enumerate()
-        .map(|(row, line)| font.width(line, headline_size(row), row == 0))
+        .map(|(row, line)| font.width(line, style(row).0, style(row).1))
         .fold(0.0, f64::max);
     let room = (part.width() - widest - 40.0).max(200.0);
-    let name = font.cut(&font.drawable(wished), 27.0, true, room);
+    let title = font.cut(&font.drawable(&scene.title), TITLE_SIZE, true, room);
+    let at = Point::new(part.left, part.top + 24.0);
+    put(scene, at, &title, (TITLE_SIZE, true), p::INK, Anchor::Start);
+    let what = match scene.kind {
+        FigureKind::Location => "Location figure",
+        FigureKind::Site => "Site figure",
+        FigureKind::Section => "Section figure",
+    };
+    let subtitle = font.drawable(&format!("{what}   ·   {}", assessment.profile.title));
+    let subtitle = font.cut(&subtitle, SUBTITLE_SIZE, false, room);
     put(
         scene,
-        Point::new(part.left, part.top + 28.0),
-        &name,
-        27.0,
-        true,
-        p::INK,
-        Anchor::Start,
-    );
-    let profile = font.drawable(&format!("Rule profile: {}", assessment.profile.title));
-    let profile = font.cut(&profile, 14.0, false, room);
-    put(
-        scene,
-        Point::new(part.left, part.top + 51.0),
-        &profile,
-        14.0,
-        false,
+        Point::new(part.left, part.top + 48.0),
+        &subtitle,
+        (SUBTITLE_SIZE, false),
         p::SOFT_INK,
         Anchor::Start,
     );
-    let mut y = part.top + 25.0;
     for (row, line) in lines.iter().enumerate() {
-        let at = Point::new(part.right, y);
+        let at = Point::new(part.right, part.top + 23.0 + 25.0 * row as f64);
         let tone = if row == 0 { colour } else { p::INK };
-        put(
-            scene,
-            at,
-            line,
-            headline_size(row),
-            row == 0,
-            tone,
-            Anchor::End,
-        );
-        y += 22.0;
+        put(scene, at, line, style(row), tone, Anchor::End);
     }
     let rule = vec![
-        Point::new(part.left, part.bottom + 3.0),
-        Point::new(part.right, part.bottom + 3.0),
+        Point::new(part.left, part.bottom),
+        Point::new(part.right, part.bottom),
     ];
     scene.mark(
         MarkKind::Sheet,
         None,
-        Ink::Line(rule, Pen::solid(p::INK, 2.2)),
+        Ink::Line(rule, Pen::solid(p::INK, 2.0)),
     );
 }
 
-fn headline_size(row: usize) -> f64 {
-    if row == 0 { 23.0 } else { 14.0 }
-}
-
-/// The ceiling in one line, and what holds or governs it in another.
+/// What the figure says at its head, and in which colour.
 fn headline(assessment: &Assessment) -> (Vec<String>, Colour) {
     let ceiling = &assessment.ceiling;
-    let estimate = if scene_rests_on_estimate(assessment) {
+    let estimate = if rests_on_estimate(assessment) {
         ", rests on an ESTIMATE"
     } else {
         ""
@@ -141,74 +124,137 @@ fn headline(assessment: &Assessment) -> (Vec<String>, Colour) {
     }
 }
 
-fn scene_rests_on_estimate(assessment: &Assessment) -> bool {
+fn rests_on_estimate(assessment: &Assessment) -> bool {
     governing::ceiling(assessment)
         .is_some_and(|pair| governing::rests_on_estimate(assessment, &pair.above_ground))
 }
 
-/// Adds data, sources and notes below the legend.
-pub fn data(scene: &mut Scene, part: Rect, assessment: &Assessment, font: &Font) {
-    let notes = scene.notes.clone();
-    let note_lines: Vec<String> = notes
+/// Adds title block, legend, data, notes and key; returns for how many entries of the key there is
+/// room.
+pub fn blocks(
+    scene: &mut Scene,
+    columns: &[Rect],
+    assessment: &Assessment,
+    options: &FigureOptions,
+    font: &Font,
+) -> usize {
+    let width = columns
         .iter()
-        .flat_map(|note| font.wrapped(&font.drawable(note), DATA_SIZE, false, part.width() - 10.0))
-        .collect();
-    let notes_height = if note_lines.is_empty() {
-        0.0
-    } else {
-        22.0 + DATA_ROW * note_lines.len() as f64
-    };
-    heading(scene, Point::new(part.left, part.top + 12.0), "Data");
-    let first = part.top + 28.0;
-    let room = (part.bottom - notes_height - first + DATA_ROW).max(0.0);
-    let rows = (room / DATA_ROW).floor() as usize;
-    let lines = fitted(data_lines(assessment), rows, part.width(), font);
-    let mut y = first;
-    for line in &lines {
-        put(
-            scene,
-            Point::new(part.left, y),
-            line,
-            DATA_SIZE,
-            false,
-            p::INK,
-            Anchor::Start,
-        );
-        y += DATA_ROW;
+        .map(Rect::width)
+        .fold(f64::INFINITY, f64::min);
+    let mut data = Block::new("Data", MarkKind::Sheet);
+    data.gives_way = Some("More of this is in the report");
+    for line in data_lines(assessment)
+        .into_iter()
+        .chain(credit(scene, options))
+    {
+        data.paragraph(&line, width, font);
     }
-    if note_lines.is_empty() {
-        return;
+    let mut notes = Block::new("Left out of this figure", MarkKind::Sheet);
+    for note in &scene.notes {
+        notes.paragraph(note, width, font);
     }
-    y += 8.0;
-    heading(scene, Point::new(part.left, y), "Left out of this figure");
-    for line in &note_lines {
-        y += DATA_ROW;
-        put(
-            scene,
-            Point::new(part.left, y),
-            line,
-            DATA_SIZE,
-            false,
-            p::INK,
-            Anchor::Start,
-        );
-    }
+    let blocks = vec![
+        title_block(scene, assessment, options, width, font),
+        legend::block(scene, assessment, width, font),
+        data,
+        notes,
+        key(scene, width, font),
+    ];
+    draw(scene, columns, blocks)
 }
 
-/// Wrapped lines, as many as there are rows; the last says how many layers had no room.
-fn fitted(entries: Vec<String>, rows: usize, width: f64, font: &Font) -> Vec<String> {
-    let mut lines = Vec::new();
-    let count = entries.len();
-    for (index, entry) in entries.into_iter().enumerate() {
-        let mut wrapped = font.wrapped(&font.drawable(&entry), DATA_SIZE, false, width);
-        let last = index + 1 == count;
-        if lines.len() + wrapped.len() + usize::from(!last) > rows {
-            lines.push(format!("{} more entries are in the report", count - index));
-            break;
+/// The texts of the numbers that stand at features.
+fn key(scene: &Scene, width: f64, font: &Font) -> Block {
+    let mut block = Block::new("Key to numbers", MarkKind::Sheet);
+    for entry in &scene.key {
+        let room = width - NUMBER_WIDTH;
+        let lines = font.wrapped(&font.drawable(&entry.text), p::SMALL, false, room);
+        let mut inks = vec![small(
+            Point::new(0.0, BASELINE),
+            entry.number.to_string(),
+            true,
+            p::INK,
+        )];
+        let height = LINE * lines.len() as f64;
+        for (row, line) in lines.into_iter().enumerate() {
+            let at = Point::new(NUMBER_WIDTH, BASELINE + LINE * row as f64);
+            inks.push(small(at, line, false, p::INK));
         }
-        lines.append(&mut wrapped);
+        block.rows.push(Row { height, inks });
     }
-    lines
+    block
+}
+
+/// What the figure is, whose, and when.
+fn title_block(
+    scene: &Scene,
+    assessment: &Assessment,
+    options: &FigureOptions,
+    width: f64,
+    font: &Font,
+) -> Block {
+    let mut block = Block::new("This figure", MarkKind::Sheet);
+    let mut add = |term: &str, value: Option<String>| {
+        let Some(value) = value else { return };
+        let lines = font.wrapped(&font.drawable(&value), p::SMALL, false, width - TERM_WIDTH);
+        for (row, line) in lines.into_iter().enumerate() {
+            let mut inks = vec![small(Point::new(TERM_WIDTH, BASELINE), line, false, p::INK)];
+            if row == 0 {
+                let at = Point::new(0.0, BASELINE);
+                inks.push(small(at, term.to_owned(), false, p::SOFT_INK));
+            }
+            block.rows.push(Row { height: LINE, inks });
+        }
+    };
+    add("Number", options.number.clone());
+    add("Version", options.version.clone());
+    add("Applicant", options.applicant.clone());
+    add("Site", Some(assessment.area.name.clone()));
+    add("Scale", scale(scene));
+    add(
+        "Date",
+        Some(format!("{}, eaves {}", assessment.date, assessment.version)),
+    );
+    add("Data dates", data_dates(assessment));
+    block
+}
+
+/// The scale of the panel and the paper that it holds on.
+fn scale(scene: &Scene) -> Option<String> {
+    let paper = match scene.sheet.paper {
+        crate::sheet::Paper::Letter => "Letter".to_owned(),
+        paper => paper.name().to_uppercase(),
+    };
+    scene.panels.iter().find_map(|panel| match panel.plane {
+        Plane::Map(map) => Some(format!(
+            "1\u{A0}:\u{A0}{} printed on {paper}",
+            words::grouped((1000.0 / crate::sheet::UNIT_MM / map.units_per_metre).round())
+        )),
+        Plane::Section(_) => None,
+    })
+}
+
+/// The dates of the layers: one, or the first and the last, and how many state none.
+fn data_dates(assessment: &Assessment) -> Option<String> {
+    let mut dates: Vec<&str> = assessment
+        .layers
+        .iter()
+        .filter_map(|layer| layer.date.as_deref())
+        .collect();
+    dates.sort_unstable();
+    let unknown = assessment.layers.len() - dates.len();
+    let known = match (dates.first(), dates.last()) {
+        (Some(first), Some(last)) if first == last => Some((*first).to_owned()),
+        (Some(first), Some(last)) => Some(format!("{first} to {last}")),
+        _ => None,
+    };
+    match (known, unknown) {
+        (known, 0) => known,
+        (Some(known), 1) => Some(format!("{known}; 1 layer states none")),
+        (Some(known), count) => Some(format!("{known}; {count} layers state none")),
+        (None, _) => Some("not stated".to_owned()),
+    }
 }
 
 fn data_lines(assessment: &Assessment) -> Vec<String> {
@@ -228,63 +274,69 @@ fn data_lines(assessment: &Assessment) -> Vec<String> {
         ", accuracy not stated".to_owned()
     };
     let mut lines = vec![
-        format!(
-            "Date {}   ·   eaves {}",
-            assessment.date, assessment.version
-        ),
-        "Datum WGS 84   ·   AGL above ground, AMSL above mean sea level".to_owned(),
+        "Datum WGS 84. AGL above ground, AMSL above mean sea level".to_owned(),
         format!(
             "Projection azimuthal equidistant about {}",
             words::place(assessment.area.middle)
         ),
         "Bearings from the aerodrome, T true, M magnetic".to_owned(),
         "Heights, ceilings and distances are rounded down".to_owned(),
+        format!(
+            "1\u{A0}NM = {}\u{A0}m",
+            words::grouped(METRES_PER_NAUTICAL_MILE)
+        ),
         format!("Ground: {ground}{accuracy}"),
     ];
+    // Layers of one source and date share a line.
+    let mut sources: Vec<(String, Vec<&str>)> = Vec::new();
     for layer in &assessment.layers {
         let date = layer.date.as_deref().unwrap_or("date not stated");
         let source = layer.source.as_deref().unwrap_or("source not stated");
-        lines.push(format!("{}: {}, {date}, {source}", layer.layer, layer.file));
+        let said = format!("{date}, {source}");
+        match sources.iter_mut().find(|(known, _)| *known == said) {
+            Some((_, files)) => files.push(&layer.file),
+            None => sources.push((said, vec![&layer.file])),
+        }
     }
+    lines.extend(
+        sources
+            .into_iter()
+            .map(|(said, files)| format!("{}: {said}", files.join(", "))),
+    );
     lines
+}
+
+/// Whose the background is, when there is one on the map.
+fn credit(scene: &Scene, options: &FigureOptions) -> Option<String> {
+    let background = options.background.as_ref()?;
+    let whose = options
+        .background_credit
+        .as_ref()
+        .or(background.credit.as_ref())
+        .map_or("source not stated", String::as_str);
+    scene
+        .shows(MarkKind::Background)
+        .then(|| format!("Background: {}, {whose}", background.file))
 }
 
 /// Adds the caution, whole, at the foot of the sheet.
 pub fn caution(scene: &mut Scene, part: Rect, assessment: &Assessment, font: &Font) {
-    let frame = vec![
-        Point::new(part.left, part.top),
-        Point::new(part.right, part.top),
-        Point::new(part.right, part.bottom),
-        Point::new(part.left, part.bottom),
-        Point::new(part.left, part.top),
-    ];
-    scene.mark(
-        MarkKind::Sheet,
-        None,
-        Ink::Line(frame, Pen::solid(p::INK, 1.0)),
-    );
+    let frame = Ink::Line(super::outline(part), Pen::solid(p::INK, 1.0));
+    scene.mark(MarkKind::Sheet, None, frame);
     let tag = "NOT FOR NAVIGATION";
     let middle = part.middle().y;
-    put(
-        scene,
-        Point::new(part.left + 12.0, middle + 5.0),
-        tag,
-        14.0,
-        true,
-        p::INK,
-        Anchor::Start,
+    let at = Point::new(part.left + 12.0, middle + 5.0);
+    put(scene, at, tag, (p::HEADING, true), p::INK, Anchor::Start);
+    let left = part.left + 12.0 + font.width(tag, p::HEADING, true) + 18.0;
+    let lines = font.wrapped(
+        assessment.caution,
+        p::SMALL,
+        false,
+        part.right - left - 12.0,
     );
-    let left = part.left + 12.0 + font.width(tag, 14.0, true) + 18.0;
-    let room = part.right - left - 12.0;
-    let mut size = 12.5;
-    let mut lines = font.wrapped(assessment.caution, size, false, room);
-    while lines.len() > 2 && size > 6.0 {
-        size -= 0.5;
-        lines = font.wrapped(assessment.caution, size, false, room);
-    }
-    let first = middle + size * 0.36 - size * 0.65 * (lines.len() as f64 - 1.0);
+    let first = middle + p::SMALL * 0.36 - LINE * 0.5 * (lines.len() as f64 - 1.0);
     for (row, line) in lines.iter().enumerate() {
-        let at = Point::new(left, first + size * 1.3 * row as f64);
-        put(scene, at, line, size, false, p::INK, Anchor::Start);
+        let at = Point::new(left, first + LINE * row as f64);
+        put(scene, at, line, (p::SMALL, false), p::INK, Anchor::Start);
     }
 }

@@ -1,16 +1,33 @@
-//! Figures: one assessment as an annotated map, in SVG and PNG.
+//! Figures: one assessment as annotated sheets, in SVG, PNG and PDF.
 //!
-//! Everything is resolved into a [`Scene`] first (projected marks, placed labels) and drawn after,
-//! by plotters to SVG and from that by resvg to PNG, with a font that is shipped. The same
-//! assessment gives the same bytes.
+//! Three kinds of figure ([`FigureKind`]): *location* (the aerodromes around the area), *site* (the
+//! area and what stands around it) and *section* (a vertical cut). Each is resolved into a
+//! [`Scene`] first (projected marks, placed labels) and drawn after, so that all formats show the
+//! same; the same assessment gives the same bytes.
 //!
-//! What a figure does not do: it computes nothing of its own that an answer rests on, shows no
-//! background map, and does not draw characters outside Latin, Greek and Cyrillic (a replacement
-//! mark stands for them, and a note says so).
+//! How to use it: [`resolve`] an assessment into a scene, then [`svg`], [`png`] or [`pdf`] of that.
+//!
+//! How it is made:
+//! - A sheet is measured in units of 0.2 mm ([`crate::sheet`]); no text is smaller than 7 pt,
+//!   [`crate::sheet::LEAST_TEXT`].
+//! - [`layout::Layout`] divides it. A kind of figure draws its panel and strip
+//!   ([`location_panel`], [`site_panel`], [`section_panel`]); everything around it is the same for
+//!   all kinds ([`margin`], [`legend`]).
+//! - A panel under construction is a [`panel::Canvas`] (points of the sheet: ink, lines, symbols,
+//!   `keep_clear`, `want` a label, `finish`), or a [`panel::Panel`] when it is a map: a canvas with
+//!   a [`view::View`] that takes places and points of the plane to the sheet.
+//! - What a mark stands for is its [`scene::MarkKind`]; the legend has an entry for each kind in
+//!   use. Pens, colours and text sizes are in [`palette`].
+//!
+//! What a figure does not do: it computes nothing of its own that an answer rests on, and does not
+//! draw characters outside Latin, Greek and Cyrillic (a replacement mark stands for them, and a
+//! note says so).
 //!
 //! Not here: any number that is not in the [`Assessment`].
 
 mod airspace;
+mod backdrop;
+mod blocks;
 mod draw;
 mod font;
 mod governing;
@@ -20,14 +37,17 @@ mod legend;
 mod location_panel;
 mod margin;
 mod obstacles;
+mod options;
+mod paint;
 mod palette;
 mod panel;
+mod pdf;
 mod place;
-mod raster;
 mod reach;
 mod rings;
 mod scale;
 pub mod scene;
+mod section_panel;
 mod site_panel;
 mod surfaces;
 mod symbol;
@@ -35,171 +55,137 @@ mod view;
 mod words;
 mod zones;
 
-pub use raster::png;
+pub use crate::sheet::FigureKind;
+pub use backdrop::window as background_window;
+pub use draw::document as svg;
+pub use options::{FigureOptions, MOST_PIXELS};
+pub use paint::{encoded, picture, png};
+pub use pdf::document as pdf;
 pub use scene::Scene;
 
 use crate::answer::Assessment;
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::frame::LocalFrame;
 use font::Font;
-use layout::{Layout, REFERENCE_HEIGHT, REFERENCE_WIDTH};
-use scene::{Ink, MarkKind, PanelName, Point, Rect};
+use layout::Layout;
+use scene::{Ink, MarkKind, Point, Rect};
+use view::View;
 
-/// The largest width or height of a figure, pixels.
-pub const LARGEST_SIDE_PX: u32 = 20_000;
-/// The smallest width or height of a figure, pixels.
-pub const SMALLEST_SIDE_PX: u32 = 200;
-/// The most pixels of a figure: a picture in memory takes four bytes for each.
-pub const MOST_PIXELS: u64 = 120_000_000;
+/// The width of the white outline under texts that lie on a panel, sheet units.
+const HALO_WIDTH: f64 = 3.2;
 
-/// What a figure may be told.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct FigureOptions {
-    /// Width in pixels.
-    pub width_px: u32,
-    /// Height in pixels.
-    pub height_px: u32,
-    /// Title; the name of the area when none.
-    pub title: Option<String>,
-    /// Whether the zones of the profile are drawn.
-    pub zones: bool,
-    /// Whether the airspace volumes over and near the area are drawn.
-    pub airspace: bool,
-    /// Whether the obstacle limitation surfaces over the area are drawn.
-    pub surfaces: bool,
-}
-
-impl Default for FigureOptions {
-    /// 1600 by 1130 pixels: the proportions of an ISO 216 sheet on its side.
-    fn default() -> Self {
-        Self {
-            width_px: 1600,
-            height_px: 1130,
-            title: None,
-            zones: false,
-            airspace: false,
-            surfaces: false,
-        }
-    }
-}
-
-impl FigureOptions {
-    fn checked(&self) -> Result<()> {
-        let sides = [self.width_px, self.height_px];
-        if sides.iter().any(|side| *side < SMALLEST_SIDE_PX) {
-            return Err(Error::new(
-                format!(
-                    "a figure of {} by {} pixels is too small",
-                    self.width_px, self.height_px
-                ),
-                format!("give at least {SMALLEST_SIDE_PX} pixels a side; 1600 by 1130 is usual"),
-            ));
-        }
-        let pixels = u64::from(self.width_px) * u64::from(self.height_px);
-        if sides.iter().any(|side| *side > LARGEST_SIDE_PX) || pixels > MOST_PIXELS {
-            return Err(too_large(self.width_px, self.height_px));
-        }
-        Ok(())
-    }
-}
-
-fn too_large(width: u32, height: u32) -> Error {
-    Error::new(
-        format!("a figure of {width} by {height} pixels is too large"),
-        format!(
-            "give at most {LARGEST_SIDE_PX} pixels a side and {} million in all, or write SVG",
-            MOST_PIXELS / 1_000_000
-        ),
-    )
-}
-
-/// The figure of an assessment as an SVG document that carries its own font.
+/// One kind of figure of an assessment resolved into marks and placed labels, before drawing.
 ///
 /// # Errors
-/// When the size is below [`SMALLEST_SIDE_PX`], above [`LARGEST_SIDE_PX`] or [`MOST_PIXELS`].
-pub fn svg(assessment: &Assessment, options: &FigureOptions) -> Result<String> {
-    let scene = resolve(assessment, options)?;
-    draw::document(&scene, title(assessment, options))
-}
-
-fn title<'a>(assessment: &'a Assessment, options: &'a FigureOptions) -> &'a str {
-    options.title.as_deref().unwrap_or(&assessment.area.name)
-}
-
-/// The figure of an assessment resolved into marks and placed labels, before drawing.
-///
-/// # Errors
-/// See [`svg`].
-pub fn resolve(assessment: &Assessment, options: &FigureOptions) -> Result<Scene> {
-    options.checked()?;
+/// When the figure cannot be drawn: there is no section to cut, or the font is damaged.
+pub fn resolve(
+    assessment: &Assessment,
+    kind: FigureKind,
+    options: &FigureOptions,
+) -> Result<Scene> {
     let font = Font::shipped()?;
-    let (width, height) = (f64::from(options.width_px), f64::from(options.height_px));
-    let pixels_per_unit = (width / REFERENCE_WIDTH).min(height / REFERENCE_HEIGHT);
-    let layout = Layout::of(width / pixels_per_unit, height / pixels_per_unit);
-    let frame = LocalFrame::about(assessment.area.middle);
-    let site = site_panel::view(assessment, frame, layout.site);
-    let location = location_panel::view(assessment, frame, layout.location);
-    let mut scene = Scene {
-        width: width / pixels_per_unit,
-        height: height / pixels_per_unit,
-        pixels_per_unit,
-        site: site.map(),
-        location: location.map(),
-        marks: Vec::new(),
-        labels: Vec::new(),
-        kept_clear: Vec::new(),
-        legend: Vec::new(),
-        notes: Vec::new(),
-        labels_left_out: 0,
-    };
-    let sheet = Rect::new(0.0, 0.0, scene.width, scene.height);
-    scene.mark(
-        MarkKind::Sheet,
-        None,
-        Ink::Fill(vec![outline(sheet)], palette::PAPER, 1.0),
-    );
-    graticule::add(&mut scene, PanelName::Site, &site, font);
-    graticule::add(&mut scene, PanelName::Location, &location, font);
+    // A key that does not fit beside the panel takes some of its height, a step at a time.
+    let mut most_numbers = usize::MAX;
+    for share in KEY_SHARES {
+        let (scene, key_rows) = laid_out(assessment, kind, options, font, (share, usize::MAX))?;
+        if key_rows >= scene.key.len() {
+            return Ok(scene);
+        }
+        // Two rows for the note that says so.
+        most_numbers = key_rows.saturating_sub(2);
+    }
+    loop {
+        let last = (MOST_KEY_SHARE, most_numbers);
+        let (scene, key_rows) = laid_out(assessment, kind, options, font, last)?;
+        if key_rows >= scene.key.len() || most_numbers == 0 {
+            return Ok(scene);
+        }
+        most_numbers = key_rows.min(most_numbers - 1);
+    }
+}
+
+/// The shares of the height of the panel that are tried for a key, least first.
+const KEY_SHARES: [f64; 5] = [0.0, 0.14, 0.26, 0.38, MOST_KEY_SHARE];
+/// The share taken when none of these is enough; the key is then cut to it, and a note says so.
+const MOST_KEY_SHARE: f64 = 0.5;
+
+/// A scene on a sheet with a share of the panel given to a key of some numbers, and for how many
+/// entries of it there is room.
+fn laid_out(
+    assessment: &Assessment,
+    kind: FigureKind,
+    options: &FigureOptions,
+    font: &Font,
+    (share, most_numbers): (f64, usize),
+) -> Result<(Scene, usize)> {
+    let layout = Layout::of(options.sheet, share);
+    let title = options.title.as_deref().unwrap_or(&assessment.area.name);
+    let mut scene = Scene::empty(kind, options.sheet, title.to_owned());
+    scene.most_numbers = most_numbers;
+    let paper = Ink::Fill(vec![outline(scene.outline())], palette::PAPER, 1.0);
+    scene.mark(MarkKind::Sheet, None, paper);
     let mut notes = Vec::new();
-    let on_site = site_panel::add(&mut scene, assessment, site, options, font, &mut notes);
-    let on_location = location_panel::add(
-        &mut scene, assessment, location, &site, options, font, &mut notes,
-    );
-    for (name, count) in [("site", on_site), ("location", on_location)] {
-        if count > 0 {
-            let labels = if count == 1 { "label" } else { "labels" };
-            notes.push(format!(
-                "{count} {labels} of the {name} panel, for want of room"
-            ));
+    match kind {
+        FigureKind::Section => {
+            section_panel::add(&mut scene, &layout, assessment, font, &mut notes)?;
+        }
+        FigureKind::Location | FigureKind::Site => {
+            map(&mut scene, &layout, assessment, options, font, &mut notes);
         }
     }
     if names(assessment, options).any(|name| font.lacks_any(name)) {
         notes.push("Characters of names that its font lacks: \u{FFFD} stands for each".into());
     }
-    scene.labels_left_out = on_site + on_location;
     scene.notes = notes;
-    for panel in [layout.site, layout.location] {
-        let frame = Ink::Line(outline(panel), palette::FRAME_PEN);
-        scene.mark(MarkKind::Sheet, None, frame);
-    }
-    scale::bars(&mut scene, layout.site_strip, site.scale, 230.0);
-    scale::north(&mut scene, layout.site_strip, &assessment.variation, font);
-    scale::bars(&mut scene, layout.location_strip, location.scale, 190.0);
-    margin::title(
-        &mut scene,
-        &layout,
-        assessment,
-        title(assessment, options),
-        font,
-    );
-    let legend_end = legend::add(&mut scene, layout.side, assessment, font);
-    let below = Rect {
-        top: legend_end + 10.0,
-        ..layout.side
-    };
-    margin::data(&mut scene, below, assessment, font);
+    let frame = Ink::Line(outline(layout.panel), palette::FRAME_PEN);
+    scene.mark(MarkKind::Sheet, None, frame);
+    margin::head(&mut scene, layout.head, assessment, font);
+    let key_rows = margin::blocks(&mut scene, &layout.columns, assessment, options, font);
     margin::caution(&mut scene, layout.caution, assessment, font);
-    Ok(scene)
+    Ok((scene, key_rows))
+}
+
+/// Draws a map with its strip.
+fn map(
+    scene: &mut Scene,
+    layout: &Layout,
+    assessment: &Assessment,
+    options: &FigureOptions,
+    font: &Font,
+    notes: &mut Vec<String>,
+) {
+    let frame = LocalFrame::about(assessment.area.middle);
+    let Some(view) = view_of(assessment, scene.kind, frame, layout.panel) else {
+        return;
+    };
+    let left_out = if scene.kind == FigureKind::Site {
+        site_panel::add(scene, assessment, view, options, font, notes)
+    } else {
+        let site = site_panel::view(assessment, frame, layout.panel);
+        location_panel::add(scene, assessment, view, &site, options, font, notes)
+    };
+    if left_out > 0 {
+        let labels = if left_out == 1 { "label" } else { "labels" };
+        notes.push(format!(
+            "{left_out} {labels}, too many for this paper: ask for a larger --paper, or see the report"
+        ));
+    }
+    scale::bars(scene, layout.strip, &view);
+    scale::north(scene, layout.strip, &assessment.variation, font);
+}
+
+/// The view of a map in its panel; none for a section.
+fn view_of(
+    assessment: &Assessment,
+    kind: FigureKind,
+    frame: LocalFrame,
+    panel: Rect,
+) -> Option<View> {
+    match kind {
+        FigureKind::Site => Some(site_panel::view(assessment, frame, panel)),
+        FigureKind::Location => Some(location_panel::view(assessment, frame, panel)),
+        FigureKind::Section => None,
+    }
 }
 
 /// All names that data or options bring into a figure.
@@ -213,10 +199,19 @@ fn names<'a>(
         .iter()
         .chain(&assessment.surroundings)
         .map(|o| o.title.as_str());
+    let typed = [
+        &options.title,
+        &options.number,
+        &options.version,
+        &options.applicant,
+    ];
     aerodromes
         .chain(obstacles)
-        .chain([title(assessment, options), assessment.area.name.as_str()])
-        .chain([assessment.profile.title.as_str()])
+        .chain(typed.into_iter().flatten().map(String::as_str))
+        .chain([
+            assessment.area.name.as_str(),
+            assessment.profile.title.as_str(),
+        ])
 }
 
 /// The corners of a rectangle, the first again at the end.

@@ -16,9 +16,7 @@ use crate::obstacle::{ObstacleKind, Shape};
 const MOST_NAMED_UNKNOWN: usize = 10;
 /// Beyond this many supports in the panel their symbols are drawn smaller.
 const MANY_SUPPORTS: usize = 30;
-/// Labels are cut to this width, sheet units.
-const WIDEST: f64 = 210.0;
-const LABEL_SIZE: f64 = 11.5;
+const LABEL_SIZE: f64 = p::SMALL;
 
 /// Draws all obstacles and asks for their labels.
 pub fn add(panel: &mut Panel, assessment: &Assessment, notes: &mut Vec<String>) {
@@ -51,7 +49,7 @@ pub fn add(panel: &mut Panel, assessment: &Assessment, notes: &mut Vec<String>) 
             }
             let is_lowest = lowest.is_some_and(|shield| same(shield, obstacle));
             let (anchors, clear) = draw(panel, obstacle, near, support_size);
-            let lines = label_lines(panel, obstacle, is_lowest, named && near);
+            let lines = label_lines(obstacle, is_lowest, named && near);
             let rank = u32::try_from(rank).unwrap_or(u32::MAX / 4).min(100_000);
             let mut label = Wanted::new(
                 kind(obstacle),
@@ -62,6 +60,7 @@ pub fn add(panel: &mut Panel, assessment: &Assessment, notes: &mut Vec<String>) 
             label.size = LABEL_SIZE;
             label.clear = clear;
             label.strong = is_lowest;
+            label.essential = is_lowest;
             label.colour = colour(obstacle, is_lowest);
             panel.want(label);
         }
@@ -158,14 +157,8 @@ fn priority(obstacle: &ObstacleAnswer, near: bool, is_lowest: bool) -> u32 {
 }
 
 /// The label of an obstacle: title and tops; nothing for one that is only counted.
-fn label_lines(
-    panel: &Panel,
-    obstacle: &ObstacleAnswer,
-    is_lowest: bool,
-    unknown_named: bool,
-) -> Vec<String> {
-    let title = panel.font.drawable(&obstacle.title);
-    let title = panel.font.cut(&title, LABEL_SIZE, is_lowest, WIDEST);
+fn label_lines(obstacle: &ObstacleAnswer, is_lowest: bool, unknown_named: bool) -> Vec<String> {
+    let title = obstacle.title.clone();
     let mut lines = Vec::new();
     match (
         &obstacle.kind,

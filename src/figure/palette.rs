@@ -1,9 +1,16 @@
-//! The colours and pens of a figure.
+//! The colours, pens and text sizes of a figure.
 //!
 //! Each kind of mark differs from the others in tone, and in dash, hatch or weight too, so that a
 //! grey copy can still be read. Not here: the shapes of symbols (see [`super::symbol`]).
 
 use super::scene::{Colour, Dash, Pen};
+
+/// Size of notes, ticks, and labels of lesser things: the least that is printed, units.
+pub const SMALL: f64 = 12.4;
+/// Size of labels.
+pub const LABEL: f64 = 13.2;
+/// Size of headings of blocks.
+pub const HEADING: f64 = 14.4;
 
 /// The paper.
 pub const PAPER: Colour = Colour(0xff, 0xff, 0xff);

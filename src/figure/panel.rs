@@ -1,39 +1,45 @@
 //! A panel under construction: marks go to the scene, and what labels must keep off is noted.
 //!
-//! Not here: what the site and location panels show.
+//! Not here: what the panels show.
+
+use std::ops::{Deref, DerefMut};
 
 use super::font::Font;
+use super::options::FigureOptions;
 use super::place::{Ground, Wanted};
-use super::scene::{Ink, MarkKind, PanelName, Pen, Point, Rect, Scene};
-use super::view::{View, clip_segment, hatch};
+use super::scene::{Ink, Label, MarkKind, PanelFrame, PanelName, Pen, Plane, Point, Rect, Scene};
+use super::view::{View, clip_segment, hatch, meets};
+use super::{backdrop, graticule};
 use crate::frame::{LonLat, Xy};
 
-/// More labels than this are not tried in one panel; the rest count as left out.
-const MOST_LABELS: usize = 260;
+/// Lines this far apart stand for the inside of what labels keep off, sheet units.
+const INSIDE_STEP: f64 = 8.0;
+/// What each of them costs.
+const INSIDE_WEIGHT: f64 = 1.4;
 
-/// Lines of labels are cut to this width, sheet units.
-const WIDEST_LABEL: f64 = 330.0;
-
-/// A panel under construction.
-pub struct Panel<'a> {
+/// A panel under construction, of any plane: all that needs points of the sheet only.
+pub struct Canvas<'a> {
     pub name: PanelName,
-    pub view: View,
+    pub rect: Rect,
     pub font: &'a Font,
     scene: &'a mut Scene,
     ground: Ground,
     wanted: Vec<Wanted>,
+    hatched: Vec<(Point, Point)>,
 }
 
-impl<'a> Panel<'a> {
-    /// An empty panel with a view.
-    pub fn new(name: PanelName, view: View, scene: &'a mut Scene, font: &'a Font) -> Self {
+impl<'a> Canvas<'a> {
+    /// An empty panel, told to the scene.
+    pub fn new(frame: PanelFrame, scene: &'a mut Scene, font: &'a Font) -> Self {
+        scene.add_panel(frame);
         Self {
-            name,
-            view,
+            name: frame.name,
+            rect: frame.rect,
             font,
             scene,
-            ground: Ground::new(name, view.rect),
+            ground: Ground::new(frame.name, frame.rect),
             wanted: Vec::new(),
+            hatched: Vec::new(),
         }
     }
 
@@ -51,29 +57,6 @@ impl<'a> Panel<'a> {
             }
             self.ink(kind, Ink::Line(part.clone(), pen));
         }
-    }
-
-    /// Draws a chain of places; returns its visible parts.
-    pub fn chain(&mut self, kind: MarkKind, places: &[LonLat], pen: Pen) -> Vec<Vec<Point>> {
-        let parts = self.view.chain(places);
-        self.lines(kind, &parts, pen);
-        parts
-    }
-
-    /// The visible parts of a closed chain of the plane.
-    pub fn visible(&self, ring: &[Xy]) -> Vec<Vec<Point>> {
-        let mut points: Vec<Point> = ring.iter().map(|p| self.view.on_sheet(*p)).collect();
-        if points.first() != points.last() {
-            points.extend(points.first().copied());
-        }
-        self.view.clipped(&points)
-    }
-
-    /// Draws a closed chain of the plane; returns its visible parts.
-    pub fn plane_ring(&mut self, kind: MarkKind, ring: &[Xy], pen: Pen) -> Vec<Vec<Point>> {
-        let parts = self.visible(ring);
-        self.lines(kind, &parts, pen);
-        parts
     }
 
     /// Hatches rings.
@@ -106,6 +89,15 @@ impl<'a> Panel<'a> {
         self.ground.symbol(rect);
     }
 
+    /// Has labels keep off the inside of rings where they can: what is hatched there is hard to
+    /// read on.
+    pub fn avoid_inside(&mut self, rings: &[Vec<Point>]) {
+        for (from, to) in hatch(rings, 0.0, INSIDE_STEP) {
+            self.ground.chain(&[from, to], INSIDE_WEIGHT);
+            self.hatched.push((from, to));
+        }
+    }
+
     /// Keeps labels off a place altogether.
     pub fn keep_clear(&mut self, at: Point, radius: f64) {
         let rect = Rect::around(at, radius);
@@ -115,7 +107,7 @@ impl<'a> Panel<'a> {
 
     /// Whether a point of the sheet is in this panel.
     pub fn shows(&self, at: Point) -> bool {
-        at.is_finite() && self.view.rect.contains(at)
+        at.is_finite() && self.rect.contains(at)
     }
 
     /// Whether any piece of a chain crosses this panel itself, not only its overhang.
@@ -123,35 +115,126 @@ impl<'a> Panel<'a> {
         chain
             .iter()
             .zip(chain.iter().skip(1))
-            .any(|(a, b)| clip_segment(*a, *b, &self.view.rect).is_some())
+            .any(|(a, b)| clip_segment(*a, *b, &self.rect).is_some())
     }
 
-    /// Asks for a label.
+    /// Asks for a label; its lines are wrapped to its widest.
     pub fn want(&mut self, mut label: Wanted) {
-        label.lines = label
-            .lines
-            .iter()
-            .map(|line| self.font.drawable(line))
-            .map(|line| self.font.cut(&line, label.size, label.strong, WIDEST_LABEL))
-            .filter(|line| !line.is_empty())
-            .collect();
+        let mut lines = Vec::new();
+        let mut in_key = Vec::new();
+        for (index, line) in label.lines.iter().enumerate() {
+            let bold = label.strong && index == 0;
+            let line = self.font.drawable(line);
+            lines.extend(self.font.balanced(&line, label.size, bold, label.widest));
+            if bold {
+                label.bold_lines = lines.len();
+            }
+            in_key.push(line);
+        }
+        label.lines = lines;
+        in_key.retain(|line| !line.is_empty());
+        label.in_key = in_key.join(", ");
         if !label.lines.is_empty() {
             self.wanted.push(label);
         }
     }
 
-    /// Places the labels that were asked for and that have an anchor in the panel; returns how many
-    /// were left out.
+    /// Places the labels that were asked for and that have an anchor in the panel, as numbers of the
+    /// key where there is no room for their text; returns how many got not even that.
     pub fn finish(mut self) -> usize {
-        let bounds = self.view.rect;
+        let bounds = self.rect;
         self.wanted
             .retain(|label| label.anchors.iter().any(|at| bounds.contains(*at)));
-        self.wanted.sort_by_key(|label| label.priority);
-        let beyond = self.wanted.len().saturating_sub(MOST_LABELS);
-        self.wanted.truncate(MOST_LABELS);
-        let (labels, left_out) = self.ground.place(self.wanted, self.font);
-        self.scene.labels.extend(labels);
-        left_out + beyond
+        let used = self.scene.key.len();
+        let numbers = used..self.scene.most_numbers.max(used);
+        let placed = self.ground.place(self.wanted, self.font, numbers);
+        let hatched = self.hatched;
+        self.scene
+            .labels
+            .extend(placed.labels.into_iter().map(|label| Label {
+                on_hatch: hatched.iter().any(|(a, b)| meets(*a, *b, &label.frame)),
+                ..label
+            }));
+        self.scene.key.extend(placed.key);
+        placed.left_out
+    }
+}
+
+/// A map under construction: a [`Canvas`] with a view of the plane.
+pub struct Panel<'a> {
+    pub view: View,
+    canvas: Canvas<'a>,
+}
+
+impl<'a> Deref for Panel<'a> {
+    type Target = Canvas<'a>;
+
+    fn deref(&self) -> &Self::Target {
+        &self.canvas
+    }
+}
+
+impl DerefMut for Panel<'_> {
+    fn deref_mut(&mut self) -> &mut Self::Target {
+        &mut self.canvas
+    }
+}
+
+impl<'a> Panel<'a> {
+    /// An empty panel with a view, told to the scene.
+    pub fn new(name: PanelName, view: View, scene: &'a mut Scene, font: &'a Font) -> Self {
+        let frame = PanelFrame {
+            name,
+            rect: view.rect,
+            plane: Plane::Map(view.map()),
+        };
+        let canvas = Canvas::new(frame, scene, font);
+        Self { view, canvas }
+    }
+
+    /// An empty map with its background, if there is one, under its graticule.
+    pub fn on_background(
+        name: PanelName,
+        view: View,
+        scene: &'a mut Scene,
+        font: &'a Font,
+        options: &FigureOptions,
+        notes: &mut Vec<String>,
+    ) -> Self {
+        let mut panel = Self::new(name, view, scene, font);
+        if let Some(background) = options.background.as_deref() {
+            backdrop::add(&mut panel, background, notes);
+        }
+        graticule::add(panel.canvas.scene, name, &view, font);
+        panel
+    }
+
+    /// Draws a chain of places; returns its visible parts.
+    pub fn chain(&mut self, kind: MarkKind, places: &[LonLat], pen: Pen) -> Vec<Vec<Point>> {
+        let parts = self.view.chain(places);
+        self.lines(kind, &parts, pen);
+        parts
+    }
+
+    /// The visible parts of a closed chain of the plane.
+    pub fn visible(&self, ring: &[Xy]) -> Vec<Vec<Point>> {
+        let mut points: Vec<Point> = ring.iter().map(|p| self.view.on_sheet(*p)).collect();
+        if points.first() != points.last() {
+            points.extend(points.first().copied());
+        }
+        self.view.clipped(&points)
+    }
+
+    /// Draws a closed chain of the plane; returns its visible parts.
+    pub fn plane_ring(&mut self, kind: MarkKind, ring: &[Xy], pen: Pen) -> Vec<Vec<Point>> {
+        let parts = self.visible(ring);
+        self.lines(kind, &parts, pen);
+        parts
+    }
+
+    /// See [`Canvas::finish`].
+    pub fn finish(self) -> usize {
+        self.canvas.finish()
     }
 }
 

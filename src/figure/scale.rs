@@ -5,11 +5,14 @@
 use super::font::Font;
 use super::palette as p;
 use super::scene::{Anchor, Ink, MarkKind, Pen, Point, Rect, Scene, Text};
+use super::view::View;
 use super::{symbol, words};
 use crate::answer::VariationAnswer;
 use crate::units::METRES_PER_NAUTICAL_MILE;
 
-const SIZE: f64 = 11.0;
+const SIZE: f64 = p::SMALL;
+/// The longest bar, units.
+const LONGEST: f64 = 300.0;
 
 /// The largest of 1, 2 and 5 times a power of ten that is at most `value`.
 fn round_down(value: f64) -> f64 {
@@ -40,13 +43,25 @@ fn text(scene: &mut Scene, at: Point, text: String, anchor: Anchor, bold: bool) 
     );
 }
 
-/// Adds a bar of metres and one of nautical miles in a strip; `scale` is sheet units to a metre.
-pub fn bars(scene: &mut Scene, strip: Rect, scale: f64, most: f64) {
+/// Adds the scale in words, a bar of metres and one of nautical miles in a strip.
+pub fn bars(scene: &mut Scene, strip: Rect, view: &View) {
+    let scale = view.scale;
     if !(scale.is_finite() && scale > 0.0) {
         return;
     }
-    let metres = round_down(most / scale);
-    let miles = round_down(most / scale / METRES_PER_NAUTICAL_MILE);
+    let ratio = format!(
+        "1\u{A0}:\u{A0}{}",
+        words::grouped(view.denominator().round())
+    );
+    text(
+        scene,
+        Point::new(strip.left, strip.top + 14.0),
+        format!("Scale {ratio}"),
+        Anchor::Start,
+        true,
+    );
+    let metres = round_down(LONGEST / scale);
+    let miles = round_down(LONGEST / scale / METRES_PER_NAUTICAL_MILE);
     let metric = if metres >= 1000.0 {
         words::round_length(metres / 1000.0, "km")
     } else {
@@ -60,7 +75,7 @@ pub fn bars(scene: &mut Scene, strip: Rect, scale: f64, most: f64) {
         ),
     ];
     for (row, (length, label)) in rows.into_iter().enumerate() {
-        let y = strip.top + 4.0 + 17.0 * row as f64;
+        let y = strip.top + 24.0 + 20.0 * row as f64;
         bar(scene, Point::new(strip.left, y), length * scale);
         let at = Point::new(strip.left + length * scale + 8.0, y + 7.5);
         text(scene, at, label, Anchor::Start, false);
@@ -155,10 +170,10 @@ pub fn north(scene: &mut Scene, strip: Rect, variation: &VariationAnswer, font: 
         anchor,
         true,
     );
-    let room = (strip.width() - 480.0).max(120.0);
+    let room = (strip.width() - 520.0).max(120.0);
     for (row, line) in lines.iter().enumerate() {
         let line = font.cut(line, SIZE, row == 0, room);
-        let at = Point::new(foot.x - 62.0, strip.top + 26.0 + 15.0 * row as f64);
+        let at = Point::new(foot.x - 62.0, strip.top + 26.0 + 16.0 * row as f64);
         text(scene, at, line, Anchor::End, row == 0);
     }
 }

@@ -1,4 +1,4 @@
-//! The site panel: the area, what stands around it, what shields it, and where the ceiling governs.
+//! The site figure: the area, what stands around it, what shields it, and where the ceiling governs.
 //!
 //! Not here: obstacles in detail (see [`super::obstacles`]).
 
@@ -12,6 +12,8 @@ use super::{FigureOptions, airspace, governing, obstacles, reach, surfaces, symb
 use crate::answer::{AerodromeAnswer, Assessment, RingAnswer, ShieldingAnswer};
 use crate::frame::LocalFrame;
 
+/// The site is never drawn larger than 1 : this.
+const LARGEST_SCALE: f64 = 500.0;
 /// Vertices are marked one by one up to this many.
 const MOST_VERTICES: usize = 150;
 /// The distance lines of this many aerodromes run over the site panel.
@@ -51,6 +53,7 @@ pub fn view(assessment: &Assessment, frame: LocalFrame, rect: Rect) -> View {
         frame,
         bounds.grown(around.max(across * 0.15).max(8.0)),
         rect,
+        LARGEST_SCALE,
     )
 }
 
@@ -63,7 +66,7 @@ pub fn add(
     font: &Font,
     notes: &mut Vec<String>,
 ) -> usize {
-    let mut panel = Panel::new(PanelName::Site, view, scene, font);
+    let mut panel = Panel::on_background(PanelName::Site, view, scene, font, options, notes);
     let shield = governing::shielding(assessment);
     let reaches = reach_rings(&view, shield);
     let cut: Vec<Vec<Point>> = reaches
@@ -81,19 +84,33 @@ pub fn add(
         aerodrome_itself(&mut panel, aerodrome);
     }
     aerodrome_rings(&mut panel, &assessment.aerodromes, notes);
-    if options.zones {
-        zones::add(&mut panel, assessment, notes);
-    }
-    if options.airspace {
-        airspace::add(&mut panel, assessment);
-    }
-    if options.surfaces {
-        surfaces::add(&mut panel, assessment, notes);
-    }
+    on_request(&mut panel, assessment, options, notes);
     distance_lines(&mut panel, &assessment.aerodromes);
     obstacles::add(&mut panel, assessment, notes);
     governing::add(&mut panel, assessment);
     panel.finish()
+}
+
+/// Zones, airspace and surfaces, where they were asked for, on either map.
+pub fn on_request(
+    panel: &mut Panel,
+    assessment: &Assessment,
+    options: &FigureOptions,
+    notes: &mut Vec<String>,
+) {
+    if options.zones {
+        zones::add(panel, assessment, notes);
+    }
+    if options.airspace {
+        airspace::add(panel, assessment);
+        airspace::note_what_is_left_out(panel, assessment, notes);
+    } else {
+        airspace::note_what_was_not_asked_for(assessment, notes);
+    }
+    if options.surfaces {
+        surfaces::add(panel, assessment, notes);
+        surfaces::note_what_is_left_out(panel, assessment, notes);
+    }
 }
 
 /// The edge of the reach on the sheet, closed.
@@ -152,6 +169,7 @@ fn area(panel: &mut Panel, assessment: &Assessment) {
             ];
             panel.ink(MarkKind::Area, Ink::Fill(vec![ring.clone()], p::PAPER, 1.0));
             panel.ink(MarkKind::Area, Ink::Line(ring, Pen::solid(p::AREA, 1.2)));
+            panel.keep_clear(*corner, 3.4);
         }
     }
     let small = extent(corners).filter(|box_| box_.width().max(box_.height()) < SMALL);
@@ -186,6 +204,7 @@ fn uncovered(panel: &mut Panel, assessment: &Assessment) {
             for angle in [20.0, 110.0] {
                 panel.hatch(MarkKind::Uncovered, &cut, angle, 6.5, p::UNCOVERED_HATCH);
             }
+            panel.avoid_inside(&cut);
             for ring in rings(polygon) {
                 panel.chain(MarkKind::Uncovered, &ring, p::UNCOVERED_PEN);
             }
@@ -234,7 +253,7 @@ fn aerodrome_itself(panel: &mut Panel, aerodrome: &AerodromeAnswer) {
         let text = vec![aerodrome.title.clone(), "reference point".to_owned()];
         let mut label = Wanted::new(MarkKind::Aerodrome, text, vec![at], 32);
         label.colour = p::AERODROME;
-        label.size = 11.0;
+        label.size = p::SMALL;
         label.clear = 10.0;
         panel.want(label);
     }
@@ -275,14 +294,14 @@ fn aerodrome_rings(panel: &mut Panel, aerodromes: &[AerodromeAnswer], notes: &mu
             along(&parts, &[0.12, 0.88, 0.25, 0.75, 0.5, 0.4, 0.6]),
             30 + rank as u32,
         );
-        label.size = 11.0;
+        label.size = p::SMALL;
         label.colour = p::RING;
         panel.want(label);
     }
     if left_out > 0 {
         let rings = if left_out == 1 { "ring" } else { "rings" };
         notes.push(format!(
-            "{left_out} distance {rings} on the site panel, farther from the area than those drawn"
+            "{left_out} distance {rings}, farther from the area than those drawn"
         ));
     }
 }
@@ -326,7 +345,7 @@ fn distance_lines(panel: &mut Panel, aerodromes: &[AerodromeAnswer]) {
                 .to_vec();
             let mut label = Wanted::new(MarkKind::DistanceLine, text, anchors, 35 + rank as u32);
             label.colour = p::AERODROME;
-            label.size = 11.0;
+            label.size = p::SMALL;
             panel.want(label);
         }
     }

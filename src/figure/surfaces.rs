@@ -46,7 +46,7 @@ pub fn add(panel: &mut Panel, assessment: &Assessment, notes: &mut Vec<String>) 
             along(parts, &SHARES),
             if *governs { 24 } else { 110 } + rank as u32,
         );
-        label.size = 10.0;
+        label.size = p::SMALL;
         label.clear = 1.0;
         label.strong = *governs;
         label.essential = *governs;
@@ -56,13 +56,12 @@ pub fn add(panel: &mut Panel, assessment: &Assessment, notes: &mut Vec<String>) 
     if left_out > 0 {
         let surfaces = if left_out == 1 { "surface" } else { "surfaces" };
         notes.push(format!(
-            "{left_out} obstacle limitation {surfaces} of the {} panel, less low than those drawn",
-            panel.name
+            "{left_out} obstacle limitation {surfaces}, less low than those drawn"
         ));
     }
 }
 
-/// Says why surfaces that were asked for are on no panel; `panel` is the one that shows most.
+/// Says why surfaces that were asked for are on no panel.
 pub fn note_what_is_left_out(panel: &Panel, assessment: &Assessment, notes: &mut Vec<String>) {
     let Some(answer) = &assessment.surfaces else {
         notes.push("Obstacle limitation surfaces: no table was chosen".to_owned());

@@ -7,6 +7,7 @@ use geo::{LineString, Polygon};
 
 use super::scene::{Map, Point, Rect};
 use crate::frame::{LocalFrame, LonLat, Xy, distance};
+use crate::sheet::UNIT_MM;
 
 /// Edges are straight in longitude and latitude; pieces no longer than this differ from the
 /// straight line of the plane by less than 1 m below 85 degrees of latitude
@@ -16,6 +17,24 @@ const LONGEST_PIECE_M: f64 = 1500.0;
 const MOST_PIECES: f64 = 300.0;
 /// How far lines are kept beyond the edge of a panel, sheet units; the panel clips the rest.
 const OVERHANG: f64 = 6.0;
+
+/// Units of the sheet to a metre of it.
+const UNITS_PER_METRE: f64 = 1000.0 / UNIT_MM;
+/// The numbers that scales are chosen from, times a power of ten: those of ISO 5455 (1, 2 and 5)
+/// and what maps are printed at between them (common practice, no source).
+const DENOMINATORS: [f64; 9] = [1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 7.5];
+
+/// The least standard denominator that is not below a number.
+fn standard_denominator(needed: f64) -> f64 {
+    let power = 10f64.powf(needed.log10().floor());
+    DENOMINATORS
+        .into_iter()
+        .chain([10.0])
+        .map(|digit| digit * power)
+        // What rounding has put above a standard scale still is that scale.
+        .find(|denominator| *denominator >= needed * (1.0 - 1e-9))
+        .unwrap_or(10.0 * power)
+}
 
 /// The bounds of points of a plane, metres.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -64,16 +83,22 @@ pub struct View {
 }
 
 impl View {
-    /// The largest scale at which the bounds fit a panel.
-    pub fn fit(frame: LocalFrame, bounds: Bounds, rect: Rect) -> Self {
+    /// The largest standard scale, not above 1 : `largest`, at which the bounds fit a panel.
+    pub fn fit(frame: LocalFrame, bounds: Bounds, rect: Rect, largest: f64) -> Self {
         let width = (bounds.high.x - bounds.low.x).max(0.01);
         let height = (bounds.high.y - bounds.low.y).max(0.01);
+        let needed = UNITS_PER_METRE * (width / rect.width()).max(height / rect.height());
         Self {
             frame,
             rect,
-            scale: (rect.width() / width).min(rect.height() / height),
+            scale: UNITS_PER_METRE / standard_denominator(needed.max(largest)),
             middle: bounds.low.towards(bounds.high, 0.5),
         }
+    }
+
+    /// The number N of its scale 1 : N.
+    pub fn denominator(&self) -> f64 {
+        UNITS_PER_METRE / self.scale
     }
 
     /// The point of the sheet for a point of the plane.
@@ -93,7 +118,6 @@ impl View {
     /// Scale and place of the plane on the sheet.
     pub fn map(&self) -> Map {
         Map {
-            rect: self.rect,
             middle: self.on_sheet(Xy::new(0.0, 0.0)),
             units_per_metre: self.scale,
         }

@@ -64,7 +64,7 @@ pub fn add(panel: &mut Panel, assessment: &Assessment, notes: &mut Vec<String>) 
             along(&parts, &SHARES),
             if governs { 25 } else { 120 } + drawn as u32,
         );
-        label.size = 10.5;
+        label.size = p::SMALL;
         label.clear = 1.0;
         label.strong = governs;
         label.essential = governs;
@@ -75,8 +75,7 @@ pub fn add(panel: &mut Panel, assessment: &Assessment, notes: &mut Vec<String>) 
     if left_out > 0 {
         let zones = if left_out == 1 { "zone" } else { "zones" };
         notes.push(format!(
-            "{left_out} {zones} of the {} panel, farther from the area than those drawn",
-            panel.name
+            "{left_out} {zones}, farther from the area than those drawn"
         ));
     }
 }

@@ -9,6 +9,7 @@ pub mod airspace;
 pub mod aixm;
 pub mod area;
 pub mod attributes;
+pub mod background;
 pub mod boxes;
 mod classification;
 pub mod crs;
@@ -38,6 +39,7 @@ pub mod vector;
 mod window;
 
 pub use area::{AreaFile, operating_area};
+pub use background::{Background, BackgroundWindow, background};
 pub use index::{Obstacles, Piece};
 pub use inspect::{Inspection, LayerInspection, inspect};
 pub use mask::Mask;

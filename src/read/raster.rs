@@ -390,7 +390,7 @@ fn unreadable(error: &gdal::errors::GdalError) -> Error {
     )
 }
 
-fn definition_of(reference: &SpatialRef) -> Result<String> {
+pub(super) fn definition_of(reference: &SpatialRef) -> Result<String> {
     match (reference.auth_name(), reference.auth_code()) {
         (Some(authority), Ok(code)) => Ok(format!("{authority}:{code}")),
         _ => reference.to_wkt().map_err(|error| unreadable(&error)),

@@ -10,6 +10,7 @@ use std::path::{Path, PathBuf};
 use jiff::civil::Date;
 
 use crate::cli::clearance::LineClearance;
+use crate::cli::figure::SheetArgs;
 use crate::cli::{AssessArgs, Cli, Command, Drawn};
 use crate::error::{Error, Result};
 use crate::hours::window::WishedWindow;
@@ -82,6 +83,8 @@ pub struct AssessRequest {
     pub estimate_line_heights: bool,
     /// What figures show besides what they always show.
     pub draw: Vec<Drawn>,
+    /// Paper, resolution and title block of figures.
+    pub sheet: SheetArgs,
     /// What is written beside the page.
     pub outputs: Outputs,
 }
@@ -119,7 +122,12 @@ fn assess(typed: AssessArgs, today: Date) -> Result<AssessRequest> {
     require_file(&typed.area)?;
     require_folder(&typed.layers)?;
     let outputs = Outputs::resolve(&typed.figure, typed.json.as_deref())?;
-    outputs.spare_inputs(&[&typed.area, Path::new(&typed.profile)], &typed.layers)?;
+    let mut inputs = vec![typed.area.as_path(), Path::new(&typed.profile)];
+    if let Some(background) = &typed.sheet.background {
+        require_background(background)?;
+        inputs.push(background);
+    }
+    outputs.spare_inputs(&inputs, &typed.layers)?;
     Ok(AssessRequest {
         area: typed.area,
         feature: typed.feature,
@@ -139,6 +147,7 @@ fn assess(typed: AssessArgs, today: Date) -> Result<AssessRequest> {
         estimate_line_heights: typed.estimate_line_heights,
         shielding_planes: typed.shielding_planes,
         draw: typed.draw,
+        sheet: typed.sheet,
         outputs,
     })
 }
@@ -170,6 +179,15 @@ fn require_file(path: &Path) -> Result<()> {
             &why,
             "give the GeoJSON file of the operating area",
         )),
+    }
+}
+
+fn require_background(path: &Path) -> Result<()> {
+    let remedy = "give a georeferenced GeoTIFF for --background";
+    match std::fs::metadata(path) {
+        Ok(found) if found.is_file() => Ok(()),
+        Ok(_) => Err(Error::new("is not a file", remedy).in_file(path)),
+        Err(why) => Err(unreadable(path, &why, remedy)),
     }
 }
 

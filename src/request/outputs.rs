@@ -5,7 +5,9 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
+use crate::cli::figure::WantedFigure;
 use crate::error::{Error, Result};
+use crate::sheet::FigureKind;
 
 /// How a figure is written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -14,13 +16,26 @@ pub enum FigureFormat {
     Png,
     /// Scalable Vector Graphics.
     Svg,
+    /// Portable Document Format.
+    Pdf,
+}
+
+/// A figure that was asked for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FigureOutput {
+    /// What it shows.
+    pub kind: FigureKind,
+    /// Where it goes.
+    pub path: PathBuf,
+    /// The format of its file name.
+    pub format: FigureFormat,
 }
 
 /// The figures and the JSON that were asked for.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Outputs {
-    /// Figures in the order given, each in the format of its file name.
-    pub figures: Vec<(PathBuf, FigureFormat)>,
+    /// Figures in the order given.
+    pub figures: Vec<FigureOutput>,
     /// The JSON file.
     pub json: Option<PathBuf>,
 }
@@ -44,13 +59,19 @@ impl Outputs {
     /// Checks the files asked for.
     ///
     /// # Errors
-    /// An [`Error`] when a figure is neither `.png` nor `.svg`, a folder to write into is missing,
+    /// An [`Error`] when a figure is neither `.png`, `.svg` nor `.pdf`, a folder to write into is missing,
     /// a path is something other than a file, or one path is given twice.
-    pub fn resolve(figures: &[PathBuf], json: Option<&Path>) -> Result<Self> {
+    pub fn resolve(figures: &[WantedFigure], json: Option<&Path>) -> Result<Self> {
         let outputs = Self {
             figures: figures
                 .iter()
-                .map(|path| Ok((path.clone(), figure_format(path)?)))
+                .map(|wanted| {
+                    Ok(FigureOutput {
+                        kind: wanted.kind,
+                        path: wanted.path.clone(),
+                        format: figure_format(&wanted.path)?,
+                    })
+                })
                 .collect::<Result<_>>()?,
             json: json.map(Path::to_path_buf),
         };
@@ -81,7 +102,7 @@ impl Outputs {
             let is_input = files
                 .iter()
                 .any(|file| file.canonicalize().is_ok_and(|file| file == existing));
-            let is_figure = self.figures.iter().any(|(figure, _)| figure == path);
+            let is_figure = self.figures.iter().any(|figure| figure.path == path);
             let is_layer = layers.as_ref().is_some_and(|layers| {
                 existing.starts_with(layers) && !is_figure && !is_own_json(&existing)
             });
@@ -101,7 +122,7 @@ impl Outputs {
     pub fn paths(&self) -> impl Iterator<Item = &Path> {
         self.figures
             .iter()
-            .map(|(path, _)| path.as_path())
+            .map(|figure| figure.path.as_path())
             .chain(self.json.as_deref())
     }
 }
@@ -191,9 +212,10 @@ fn figure_format(path: &Path) -> Result<FigureFormat> {
     match extension.map(str::to_ascii_lowercase).as_deref() {
         Some("png") => Ok(FigureFormat::Png),
         Some("svg") => Ok(FigureFormat::Svg),
+        Some("pdf") => Ok(FigureFormat::Pdf),
         _ => Err(Error::new(
             "is not a kind of figure that eaves draws",
-            "end the name of --figure in .png or .svg",
+            "end the name of --figure in .png, .svg or .pdf",
         )
         .in_file(path)),
     }

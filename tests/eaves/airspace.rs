@@ -383,6 +383,7 @@ pub fn answered() -> AirspaceAnswer {
 fn volumes_are_on_the_figure() {
     let scene = eaves::figure::resolve(
         &crate::report_fixture::straddling(),
+        eaves::figure::FigureKind::Location,
         &eaves::figure::FigureOptions {
             airspace: true,
             ..Default::default()

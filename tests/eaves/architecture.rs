@@ -17,6 +17,8 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("search", &["units", "frame", "field"]),
     ("wire", &["units", "frame", "site", "obstacle"]),
     ("variation", &["units", "frame", "error"]),
+    // Paper and kinds of figure: plain values.
+    ("sheet", &[]),
     // Records.
     ("site", &["units", "frame"]),
     ("obstacle", &["units", "frame", "site"]),
@@ -108,8 +110,11 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("report", REPORTED),
     ("figure", REPORTED),
     // The command line.
-    ("cli", &["units", "obstacle"]),
-    ("request", &["units", "error", "obstacle", "hours", "cli"]),
+    ("cli", &["units", "obstacle", "sheet"]),
+    (
+        "request",
+        &["units", "error", "obstacle", "hours", "cli", "sheet"],
+    ),
     ("demo", &[]),
     ("run", ON_TOP),
     ("engine", ON_TOP_OF_RUN),
@@ -148,6 +153,7 @@ const REPORTED: &[&str] = &[
     "plan_point",
     "schedule",
     "surfaces",
+    "sheet",
 ];
 
 const BELOW_ASSESS: &[&str] = &[
@@ -198,6 +204,7 @@ const ON_TOP: &[&str] = &[
     "demo",
     "clearance",
     "surfaces",
+    "sheet",
 ];
 
 const ON_TOP_OF_RUN: &[&str] = &[
@@ -221,6 +228,7 @@ const ON_TOP_OF_RUN: &[&str] = &[
     "run",
     "clearance",
     "surfaces",
+    "sheet",
 ];
 
 /// The modules that may import a heavy crate.
@@ -234,7 +242,10 @@ const HEAVY: &[(&str, &[&str])] = &[
     ("proj", &["read"]),
     ("proj_sys", &["read"]),
     ("plotters", &["figure"]),
-    ("resvg", &["figure"]),
+    ("tiny_skia", &["figure"]),
+    ("png", &["figure"]),
+    ("pdf_writer", &["figure"]),
+    ("subsetter", &["figure"]),
     ("roxmltree", &["read"]),
     ("world_magnetic_model", &["variation"]),
     ("opening_hours", &["hours"]),

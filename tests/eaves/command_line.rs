@@ -141,8 +141,8 @@ fn paths_of_the_wrong_kind() {
             "eaves: none: is a folder that does not exist; make it first",
         ),
         (
-            "assess area.geojson --layers layers --figure site.pdf",
-            "eaves: site.pdf: is not a kind of figure that eaves draws; end the name of --figure in .png or .svg",
+            "assess area.geojson --layers layers --figure site.gif",
+            "eaves: site.gif: is not a kind of figure that eaves draws; end the name of --figure in .png, .svg or .pdf",
         ),
         (
             "assess area.geojson --layers layers --json area.geojson/site.json",

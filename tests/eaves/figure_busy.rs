@@ -88,3 +88,45 @@ pub fn busy(number: &mut dyn FnMut() -> f64) -> Assessment {
     }
     a
 }
+
+/// Sites whose masts leave each other no room.
+pub fn adversarial() -> Vec<(&'static str, Assessment)> {
+    let g = Ground::at(16.0, 48.0);
+    let site = |places: &[(f64, f64)], title: &dyn Fn(usize) -> String| {
+        let area = g.polygon(&[(-90.0, -60.0), (90.0, -60.0), (90.0, 60.0), (-90.0, 60.0)]);
+        let mut a = bare("Crowded", MultiPolygon::new(vec![area]));
+        for (index, (x, y)) in places.iter().enumerate() {
+            a.obstacles.push(obstacle(
+                &title(index),
+                ObstacleKind::Structure("mast".into()),
+                &format!("m{index}"),
+                None,
+                Some(20.0 + index as f64),
+                Shape::Point(g.place(*x, *y)),
+            ));
+        }
+        a
+    };
+    let short = |index: usize| format!("mast {index}");
+    let long =
+        |index: usize| format!("mast number {index} of a row whose names are very long indeed");
+    let spread = |count: usize, step: f64| -> Vec<(f64, f64)> {
+        (0..count)
+            .map(|k| {
+                let (row, column) = ((k / 12) as f64, (k % 12) as f64);
+                (column * step - 6.0 * step, row * step - 3.0 * step)
+            })
+            .collect()
+    };
+    let line: Vec<_> = (0..40).map(|k| (f64::from(k) * 4.0 - 80.0, 0.0)).collect();
+    let corner: Vec<_> = (0..30)
+        .map(|k| (96.0 + f64::from(k % 6) * 0.5, 64.0 + f64::from(k / 6) * 0.5))
+        .collect();
+    vec![
+        ("all in one place", site(&[(3.0, 2.0); 25], &short)),
+        ("a line", site(&line, &short)),
+        ("a corner", site(&corner, &short)),
+        ("long names", site(&spread(48, 14.0), &long)),
+        ("a grid", site(&spread(110, 9.0), &short)),
+    ]
+}

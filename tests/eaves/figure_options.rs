@@ -1,26 +1,32 @@
 //! What a figure shows when asked: airspace and obstacle limitation surfaces, and which governs.
 
 use eaves::answer::Assessment;
-use eaves::figure::scene::{Dash, Ink, MarkKind, PanelName, Pen, Point};
-use eaves::figure::{FigureOptions, Scene, resolve};
+use eaves::figure::scene::{Dash, Ink, MarkKind, Pen, Point};
+use eaves::figure::{FigureOptions, Scene};
 use eaves::frame::LocalFrame;
 use eaves::surfaces::answer::{GapFrom, SurfaceAnswer, SurfaceKind, SurfacesAnswer};
 use eaves::units::{Altitude, Metres};
 use geo::{MultiPolygon, Polygon};
 
-use crate::figure::assert_labels_are_placed_well;
+use crate::figure::{assert_labels_are_placed_well, maps, only_map};
 use crate::figure_cases;
 use crate::figure_fixture::{Ground, feature};
 use crate::report_fixture;
 
-const ALL: FigureOptions = FigureOptions {
-    width_px: 1600,
-    height_px: 1130,
-    title: None,
-    zones: true,
-    airspace: true,
-    surfaces: true,
-};
+/// Everything that can be asked for.
+fn all() -> FigureOptions {
+    FigureOptions {
+        zones: true,
+        airspace: true,
+        surfaces: true,
+        ..FigureOptions::default()
+    }
+}
+
+/// The maps of an assessment, far and near, with everything.
+fn both(assessment: &Assessment) -> [Scene; 2] {
+    maps(assessment, &all())
+}
 
 fn surface(kind: SurfaceKind, lowest_m: f64, gap_m: f64, shape: Polygon<f64>) -> SurfaceAnswer {
     let middle = Ground::at(0.0, 0.0).place(0.0, 0.0);
@@ -68,11 +74,11 @@ fn under_surfaces() -> Assessment {
     a
 }
 
-fn lines(scene: &Scene, kind: MarkKind, panel: PanelName) -> Vec<(&[Point], Pen)> {
+fn lines(scene: &Scene, kind: MarkKind) -> Vec<(&[Point], Pen)> {
     scene
         .marks
         .iter()
-        .filter(|mark| mark.kind == kind && mark.panel == Some(panel))
+        .filter(|mark| mark.kind == kind && mark.panel.is_some())
         .filter_map(|mark| match &mark.ink {
             Ink::Line(points, pen) => Some((points.as_slice(), *pen)),
             _ => None,
@@ -80,11 +86,11 @@ fn lines(scene: &Scene, kind: MarkKind, panel: PanelName) -> Vec<(&[Point], Pen)
         .collect()
 }
 
-fn text(scene: &Scene, kind: MarkKind, panel: PanelName) -> Vec<String> {
+fn text(scene: &Scene, kind: MarkKind) -> Vec<String> {
     scene
         .labels
         .iter()
-        .filter(|label| label.kind == kind && label.panel == panel)
+        .filter(|label| label.kind == kind)
         .flat_map(|label| &label.lines)
         .map(|line| line.text.replace('\u{A0}', " "))
         .collect()
@@ -92,23 +98,26 @@ fn text(scene: &Scene, kind: MarkKind, panel: PanelName) -> Vec<String> {
 
 #[test]
 fn nothing_is_drawn_that_was_not_asked_for() {
-    let scene = resolve(&under_surfaces(), &FigureOptions::default()).unwrap();
-    assert!(!scene.shows(MarkKind::Surface));
-    let scene = resolve(&report_fixture::straddling(), &FigureOptions::default()).unwrap();
-    assert!(!scene.shows(MarkKind::Airspace));
-    let said = |note: &String| note.starts_with("Airspace, not asked for: 4 volumes");
-    assert!(scene.notes.iter().any(said), "{:?}", scene.notes);
+    for scene in maps(&under_surfaces(), &FigureOptions::default()) {
+        assert!(!scene.shows(MarkKind::Surface));
+    }
+    for scene in maps(&report_fixture::straddling(), &FigureOptions::default()) {
+        assert!(!scene.shows(MarkKind::Airspace));
+        let said = |note: &String| note.starts_with("Airspace, not asked for: 4 volumes");
+        assert!(scene.notes.iter().any(said), "{:?}", scene.notes);
+    }
 }
 
 #[test]
 fn what_was_asked_for_and_is_not_known_is_noted() {
-    let scene = resolve(&figure_cases::tiny(), &ALL).unwrap();
-    for start in ["Airspace: ", "Obstacle limitation surfaces: "] {
-        assert!(
-            scene.notes.iter().any(|note| note.starts_with(start)),
-            "{:?}",
-            scene.notes
-        );
+    for scene in both(&figure_cases::tiny()) {
+        for start in ["Airspace: ", "Obstacle limitation surfaces: "] {
+            assert!(
+                scene.notes.iter().any(|note| note.starts_with(start)),
+                "{:?}",
+                scene.notes
+            );
+        }
     }
 }
 
@@ -116,17 +125,15 @@ fn what_was_asked_for_and_is_not_known_is_noted() {
 #[test]
 fn surfaces_lie_where_their_footprints_do_and_the_one_that_governs_is_marked() {
     let assessment = under_surfaces();
-    let scene = resolve(&assessment, &ALL).unwrap();
     let frame = LocalFrame::about(assessment.area.middle);
     let g = Ground::at(0.0, 0.0);
-    for (panel, map) in [
-        (PanelName::Site, &scene.site),
-        (PanelName::Location, &scene.location),
-    ] {
-        let drawn = lines(&scene, MarkKind::Surface, panel);
+    let scenes = both(&assessment);
+    for scene in &scenes {
+        let (_, map) = only_map(scene);
+        let drawn = lines(scene, MarkKind::Surface);
         assert!(drawn.iter().all(|(_, pen)| pen.dash == Dash::LongShort));
         let heavy: Vec<_> = drawn.iter().filter(|(_, pen)| pen.width > 2.0).collect();
-        assert!(!heavy.is_empty(), "{panel}");
+        assert!(!heavy.is_empty());
         let corner = frame.to_plane(g.place(-5.0, -5.0));
         let corner = Point::new(
             map.middle.x + corner.x * map.units_per_metre,
@@ -135,34 +142,33 @@ fn surfaces_lie_where_their_footprints_do_and_the_one_that_governs_is_marked() {
         let found = heavy
             .iter()
             .any(|(points, _)| points.iter().any(|at| at.distance(corner) < 0.01));
-        assert!(found, "{panel}: no corner at {corner:?}");
-        let said = text(&scene, MarkKind::Surface, panel);
-        assert_eq!(
-            said[..3],
-            [
-                "approach surface, LOXN Wiener Neustadt runway end 27",
-                "governs: least gap",
-                "lowest here 345.6 m / 1 134 ft AMSL"
-            ]
-        );
+        assert!(found, "no corner at {corner:?}");
+        let said = text(scene, MarkKind::Surface);
+        let governing = "approach surface, LOXN Wiener Neustadt runway end 27 governs: least gap lowest \
+                         here 345.6 m / 1 134 ft AMSL";
+        assert!(said.join(" ").starts_with(governing), "{said:?}");
         assert_eq!(
             said.iter().filter(|line| line.contains("governs")).count(),
             1
         );
+        assert_labels_are_placed_well("under surfaces", scene);
     }
-    let light = |panel| {
-        let drawn = lines(&scene, MarkKind::Surface, panel);
+    let light = scenes.each_ref().map(|scene| {
+        let drawn = lines(scene, MarkKind::Surface);
         drawn.iter().filter(|(_, pen)| pen.width < 2.0).count()
-    };
-    assert_eq!(light(PanelName::Site), 0);
-    assert!(light(PanelName::Location) > 0);
-    let beyond = "Over the area, their edges beyond the panel: outer horizontal surface";
-    assert!(
-        scene.notes.iter().any(|note| note == beyond),
-        "{:?}",
-        scene.notes
-    );
-    assert_labels_are_placed_well("under surfaces", &scene);
+    });
+    assert!(light[0] > 0, "{light:?}");
+    assert_eq!(light[1], 0);
+    for (scene, beyond) in scenes.iter().zip([
+        "Over the area, their edges beyond the panel: outer horizontal surface",
+        "Over the area, their edges beyond the panel: conical surface and 1 more",
+    ]) {
+        assert!(
+            scene.notes.iter().any(|note| note == beyond),
+            "{:?}",
+            scene.notes
+        );
+    }
 }
 
 #[test]
@@ -171,8 +177,8 @@ fn no_surface_governs_where_gaps_are_undetermined() {
     for surface in &mut assessment.surfaces.as_mut().unwrap().surfaces {
         surface.gap_m = None;
     }
-    let scene = resolve(&assessment, &ALL).unwrap();
-    let drawn = lines(&scene, MarkKind::Surface, PanelName::Location);
+    let [scene, _] = both(&assessment);
+    let drawn = lines(&scene, MarkKind::Surface);
     assert!(!drawn.is_empty() && drawn.iter().all(|(_, pen)| pen.width < 2.0));
 }
 
@@ -192,17 +198,17 @@ fn the_legend_shares_lines_rather_than_grow() {
         for volume in &mut assessment.airspace.as_mut().unwrap().volumes {
             volume.record.polygons = MultiPolygon::new(vec![shape.clone()]);
         }
-        let scene = resolve(&assessment, &ALL).unwrap();
-        assert!(scene.legend.len() <= 10, "{name}: {:?}", scene.legend);
-        let legend = scene.legend.join(" ").to_lowercase();
-        assert!(legend.contains("airspace volume"), "{name}: {legend}");
-        assert!(legend.contains("limitation surface"), "{name}: {legend}");
-        assert_labels_are_placed_well(name, &scene);
-        let site = lines(&scene, MarkKind::Airspace, PanelName::Site);
-        assert!(!site.is_empty(), "{name}: the volume that governs");
-        assert!(site.iter().all(|(_, pen)| pen.width > 3.0), "{name}");
-        let governing = text(&scene, MarkKind::Airspace, PanelName::Location);
-        let marked = governing.iter().filter(|line| line.starts_with("governs"));
-        assert_eq!(marked.count(), 1, "{name}: {governing:?}");
+        for scene in both(&assessment) {
+            assert!(scene.legend.len() <= 10, "{name}: {:?}", scene.legend);
+            let legend = scene.legend.join(" ").to_lowercase();
+            assert!(legend.contains("airspace volume"), "{name}: {legend}");
+            assert!(legend.contains("limitation surface"), "{name}: {legend}");
+            assert_labels_are_placed_well(name, &scene);
+            let drawn = lines(&scene, MarkKind::Airspace);
+            assert!(drawn.iter().any(|(_, pen)| pen.width > 3.0), "{name}");
+            let governing = text(&scene, MarkKind::Airspace);
+            let marked = governing.iter().filter(|line| line.starts_with("governs"));
+            assert_eq!(marked.count(), 1, "{name}: {governing:?}");
+        }
     }
 }

@@ -3,9 +3,11 @@
 use std::path::{Path, PathBuf};
 
 use eaves::cli;
+use eaves::cli::figure::SheetArgs;
 use eaves::error::Result;
 use eaves::request::outputs::{FigureFormat, Prepared, put_in_place};
 use eaves::request::{AssessRequest, Request};
+use eaves::sheet::{FigureKind, Orientation, Paper};
 use jiff::civil::date;
 
 /// A folder with an area file and a layers folder, removed at the end of a test.
@@ -65,14 +67,26 @@ fn a_request_has_every_default_filled_in() {
             "--figure",
             "@a.PNG",
             "--figure",
-            "@b.svg",
+            "location=@b.svg",
             "--json",
             "@c.json",
         ])
         .unwrap();
     assert_eq!(request.date, date(2026, 7, 1));
-    let formats: Vec<FigureFormat> = request.outputs.figures.iter().map(|it| it.1).collect();
-    assert_eq!(formats, [FigureFormat::Png, FigureFormat::Svg]);
+    let figures: Vec<_> = request
+        .outputs
+        .figures
+        .iter()
+        .map(|it| (it.kind, it.format))
+        .collect();
+    assert_eq!(
+        figures,
+        [
+            (FigureKind::Site, FigureFormat::Png),
+            (FigureKind::Location, FigureFormat::Svg)
+        ]
+    );
+    assert_eq!(request.sheet, SheetArgs::default());
     assert_eq!(request.outputs.paths().count(), 3);
     assert_eq!(request.search_radius.m(), 18_520.0);
 }
@@ -103,12 +117,12 @@ fn outputs_that_cannot_be_written_are_refused_before_the_run() {
     let site = Site::new();
     for (options, message) in [
         (
-            vec!["--figure", "@a.pdf"],
-            "@a.pdf: is not a kind of figure that eaves draws; end the name of --figure in .png or .svg",
+            vec!["--figure", "@a.gif"],
+            "@a.gif: is not a kind of figure that eaves draws; end the name of --figure in .png, .svg or .pdf",
         ),
         (
             vec!["--figure", "@png"],
-            "@png: is not a kind of figure that eaves draws; end the name of --figure in .png or .svg",
+            "@png: is not a kind of figure that eaves draws; end the name of --figure in .png, .svg or .pdf",
         ),
         (
             vec!["--figure", "@no/a.png"],
@@ -250,6 +264,66 @@ fn files_can_be_read_as_any_file_a_program_makes() {
             .mode()
     };
     assert_eq!(mode("ours"), mode("usual"));
+}
+
+#[test]
+fn the_sheet_of_figures_is_as_typed() {
+    let site = Site::new();
+    let mut typed = vec!["@area.geojson", "--layers", "@layers"];
+    typed.extend("--paper a3 --orientation portrait --dpi 150 --figure-number 2.1".split(' '));
+    typed.extend([
+        "--figure-version",
+        "B",
+        "--applicant",
+        "A. N. Other",
+        "--title",
+        "Roof",
+    ]);
+    assert_eq!(
+        site.resolve(&typed).unwrap().sheet,
+        SheetArgs {
+            paper: Paper::A3,
+            orientation: Orientation::Portrait,
+            dpi: 150,
+            title: Some("Roof".into()),
+            figure_number: Some("2.1".into()),
+            figure_version: Some("B".into()),
+            applicant: Some("A. N. Other".into()),
+            background: None,
+            background_credit: None,
+        }
+    );
+    for (option, value, part) in [
+        (
+            "--figure",
+            "plan=a.png",
+            "\"plan\" is not a kind of figure; write location=FILE",
+        ),
+        ("--figure", "site=", "no file is named"),
+        ("--paper", "a5", "[possible values: a4, a3, letter]"),
+        (
+            "--orientation",
+            "up",
+            "[possible values: landscape, portrait]",
+        ),
+        ("--dpi", "10000", "10000 is not in 50..=1200"),
+    ] {
+        let refused = cli::parse(["eaves", "assess", "a", "--layers", "b", option, value]);
+        assert!(
+            matches!(&refused, Err(cli::NoCommand::Refused(text)) if text.contains(part)),
+            "{refused:?}"
+        );
+    }
+    let odd = cli::parse([
+        "eaves",
+        "assess",
+        "a",
+        "--layers",
+        "b",
+        "--figure",
+        "./x=y.png",
+    ]);
+    assert!(odd.is_ok(), "{odd:?}");
 }
 
 #[test]

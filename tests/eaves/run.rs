@@ -29,6 +29,7 @@ fn delivered(
         &outputs(site, options),
         &FigureOptions::default(),
         None,
+        None,
         out,
     )
 }
@@ -66,8 +67,11 @@ fn outputs_come_from_the_same_answer_and_are_named() {
     );
     let png = std::fs::read(site.path("a.png")).unwrap();
     assert!(png.starts_with(b"\x89PNG"));
+    let kind = eaves::figure::FigureKind::Site;
+    let scene = eaves::figure::resolve(&decided(), kind, &FigureOptions::default()).unwrap();
+    assert_eq!(eaves::figure::png(&scene, 300).unwrap(), png);
     let svg = std::fs::read_to_string(site.path("b.svg")).unwrap();
-    assert_eq!(eaves::figure::png(&svg).unwrap(), png);
+    assert_eq!(eaves::figure::svg(&scene).unwrap(), svg);
     let json = std::fs::read_to_string(site.path("c.json")).unwrap();
     assert_eq!(json, eaves::report::json::json(&decided()).unwrap());
 }
@@ -109,7 +113,7 @@ fn the_demo_is_as_expected() {
             &format!("demo-layers/expected/{name}; a wanted change: .ci/demo demo-layers/expected"),
         );
     }
-    for name in ["figure.png", "figure.svg"] {
+    for name in ["location.png", "site.svg", "site.pdf", "location.svg"] {
         assert!(folder.join(name).is_file(), "{name}");
     }
     let mut out = Vec::new();

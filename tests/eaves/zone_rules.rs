@@ -703,8 +703,8 @@ fn a_zone_crosses_the_antimeridian() {
 /// Zones are drawn when asked for, those reached into heavier and named, and no label lies on another.
 #[test]
 fn a_figure_draws_zones_when_asked() {
-    use eaves::figure::scene::{Dash, Ink, MarkKind, PanelName};
-    use eaves::figure::{FigureOptions, resolve};
+    use eaves::figure::FigureOptions;
+    use eaves::figure::scene::{Dash, Ink, MarkKind};
     let aerodrome = bare(Some(place(0.0, 0.0)), vec![west_east(1_200.0)]);
     let area = [rectangle(5_500.0, 400.0, 300.0, 200.0)];
     let assessment = answered(&question(&area, "plain"), aerodrome);
@@ -713,16 +713,14 @@ fn a_figure_draws_zones_when_asked() {
             zones,
             ..FigureOptions::default()
         };
-        resolve(&assessment, &options).unwrap()
+        crate::figure::maps(&assessment, &options)
     };
-    let without = with(false);
-    assert!(!without.shows(MarkKind::Zone));
-    let scene = with(true);
-    for panel in [PanelName::Site, PanelName::Location] {
+    for (without, scene) in with(false).iter().zip(&with(true)) {
+        assert!(!without.shows(MarkKind::Zone));
         let pens: Vec<_> = scene
             .marks
             .iter()
-            .filter(|mark| mark.kind == MarkKind::Zone && mark.panel == Some(panel))
+            .filter(|mark| mark.kind == MarkKind::Zone && mark.panel.is_some())
             .filter_map(|mark| match &mark.ink {
                 Ink::Line(_, pen) => Some(*pen),
                 _ => None,
@@ -730,26 +728,21 @@ fn a_figure_draws_zones_when_asked() {
             .collect();
         assert!(
             pens.iter().any(|pen| pen.width > 2.0),
-            "{panel}: one that the area reaches into"
+            "one that the area reaches into"
         );
         assert!(pens.iter().all(|pen| pen.dash == Dash::DashDotDot));
+        let straddled = scene.labels.iter().any(|label| {
+            label.kind == MarkKind::Zone
+                && label
+                    .lines
+                    .iter()
+                    .any(|line| line.text == "the area straddles it")
+        });
+        assert!(straddled, "{:?}", scene.labels);
+        crate::figure::assert_labels_are_placed_well("zones", scene);
+        assert_eq!(scene.legend.len(), without.legend.len() + 1);
+        assert!(scene.legend.len() <= 10);
     }
-    let straddled = scene.labels.iter().any(|label| {
-        label.kind == MarkKind::Zone
-            && label.panel == PanelName::Site
-            && label
-                .lines
-                .iter()
-                .any(|line| line.text == "the area straddles it")
-    });
-    assert!(straddled, "{:?}", scene.labels);
-    for (i, one) in scene.labels.iter().enumerate() {
-        for other in &scene.labels[i + 1..] {
-            assert!(!one.frame.overlaps(&other.frame), "{one:?} {other:?}");
-        }
-    }
-    assert_eq!(scene.legend.len(), without.legend.len() + 1);
-    assert!(scene.legend.len() <= 10);
 }
 
 /// The demo beside what `demo-layers/make.py` measures of it with pyproj and shapely: offsets from the
