@@ -77,6 +77,22 @@ pub struct Candidate {
     pub cost: f64,
 }
 
+impl Candidate {
+    /// The box of label and leader line: what is clear of it is clear of both.
+    pub fn reach(&self) -> Rect {
+        let Some((a, b)) = self.leader else {
+            return self.frame;
+        };
+        let frame = self.frame;
+        Rect::new(
+            frame.left.min(a.x).min(b.x),
+            frame.top.min(a.y).min(b.y),
+            frame.right.max(a.x).max(b.x),
+            frame.bottom.max(a.y).max(b.y),
+        )
+    }
+}
+
 /// How far a label may go, and what it may cost.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub enum Reach {

@@ -118,11 +118,18 @@ impl<'a> Work<'a> {
             .collect()
     }
 
+    fn is_free(&self, candidate: &Candidate, apart_from: &[usize], clash: Clash) -> bool {
+        !self.jobs.iter().enumerate().any(|(index, job)| {
+            job.at.is_some_and(|at| clash.is_between(candidate, &at))
+                && !apart_from.contains(&index)
+        })
+    }
+
     fn first_free(&self, job: usize, apart_from: &[usize]) -> Option<Candidate> {
         let candidates = &self.jobs.get(job)?.candidates;
         candidates
             .iter()
-            .find(|it| self.conflicts(it, apart_from, Clash::Any).is_empty())
+            .find(|it| self.is_free(it, apart_from, Clash::Any))
             .copied()
     }
 
@@ -134,7 +141,7 @@ impl<'a> Work<'a> {
         }
         anywhere(self.ground, self.lines, label, size(label, self.font))
             .into_iter()
-            .find(|it| self.conflicts(it, &[], Clash::Any).is_empty())
+            .find(|it| self.is_free(it, &[], Clash::Any))
     }
 
     /// Moves up to [`MOST_MOVED`] others to free places of theirs, so that a label has one.
@@ -214,7 +221,7 @@ impl<'a> Work<'a> {
             let near = spokes(self.ground, self.lines, wanted, size);
             let free = |candidates: &[Candidate], clash: Clash| {
                 let mut candidates = candidates.iter();
-                let found = candidates.find(|it| self.conflicts(it, &[], clash).is_empty());
+                let found = candidates.find(|it| self.is_free(it, &[], clash));
                 found.map(|it| (*it, Vec::new()))
             };
             let place = self
@@ -255,7 +262,7 @@ impl<'a> Work<'a> {
             .filter_map(|job| job.at)
             .filter(same_place)
             .flat_map(|at| beside_number(self.ground, self.lines, &at))
-            .find(|it| self.conflicts(it, &[], Clash::Any).is_empty())
+            .find(|it| self.is_free(it, &[], Clash::Any))
     }
 
     /// The first free position for a number, or else the one that puts the fewest and least
@@ -396,6 +403,9 @@ enum Clash {
 
 impl Clash {
     fn is_between(self, one: &Candidate, other: &Candidate) -> bool {
+        if !one.reach().grown(APART).overlaps(&other.reach()) {
+            return false;
+        }
         let room = one.frame.grown(APART / 2.0);
         let other_room = other.frame.grown(APART / 2.0);
         let runs_through = || {
