@@ -168,6 +168,7 @@ fn figure_options(request: &AssessRequest) -> FigureOptions {
         applicant: sheet.applicant.clone(),
         background: None,
         background_credit: sheet.background_credit.clone(),
+        ceiling: request.draw.contains(&Drawn::Ceiling),
         zones: request.draw.contains(&Drawn::Zones),
         airspace: request.draw.contains(&Drawn::Airspace),
         surfaces: request.draw.contains(&Drawn::Surfaces),

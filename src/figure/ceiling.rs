@@ -65,7 +65,8 @@ pub fn bands(assessment: &Assessment) -> Vec<Band> {
     ) else {
         return Vec::new();
     };
-    let lightest = MOST_BANDS - thresholds.len().min(MOST_BANDS);
+    // Few bands take the tones in the middle.
+    let first_tone = (MOST_BANDS - thresholds.len().min(MOST_BANDS)) / 2;
     contours
         .into_iter()
         .zip(lines)
@@ -77,7 +78,7 @@ pub fn bands(assessment: &Assessment) -> Vec<Band> {
                 at_least_m,
                 polygons: polygons.intersection(&area),
                 contours: area.clip(&edge, false),
-                tone: p::CEILING_TONES[(lightest / 2 + number).min(MOST_BANDS - 1)],
+                tone: p::CEILING_TONES[(first_tone + number).min(MOST_BANDS - 1)],
             }
         })
         .collect()
@@ -140,7 +141,9 @@ pub fn tint(panel: &mut Panel, bands: &[Band]) {
             let rings: Vec<Vec<Point>> = std::iter::once(polygon.exterior())
                 .chain(polygon.interiors())
                 .map(|ring| {
-                    let points = ring.coords().map(|c| panel.view.on_sheet(Xy::new(c.x, c.y)));
+                    let points = ring
+                        .coords()
+                        .map(|c| panel.view.on_sheet(Xy::new(c.x, c.y)));
                     panel.view.cut_ring(points.collect())
                 })
                 .filter(|ring| ring.len() > 2)
@@ -176,11 +179,21 @@ pub fn contours(panel: &mut Panel, bands: &[Band]) {
     }
 }
 
-/// What the legend says of the bands: `Ceiling above ground: 30, 35, 40 m and more`.
-pub fn legend(bands: &[Band]) -> String {
-    let heights: Vec<String> = bands
+/// How the bands were found.
+pub fn note(grid: &CeilingGrid) -> String {
+    format!(
+        "Bands of the ceiling hold the least of squares of {:.1} m and of those beside them",
+        grid.side_m
+    )
+}
+
+/// What the legend says of the bands: `Ceiling above ground, at least (dark to light): 30, 35 m`.
+pub fn legend(assessment: &Assessment) -> String {
+    let heights: Vec<String> = assessment
+        .ceiling_grid
         .iter()
-        .map(|band| words::grouped(band.at_least_m))
+        .flat_map(thresholds)
+        .map(words::grouped)
         .collect();
     format!(
         "Ceiling above ground, at least (dark to light): {} m",

@@ -98,7 +98,10 @@ pub fn band(panel: &mut Panel, assessment: &Assessment) {
 fn words_of(line: &LineClearanceAnswer) -> Option<Vec<String>> {
     let up = |length: Metres| format!("{:.1} m", length.m_up(1));
     Some(vec![
-        format!("electrical clearance band {} each side", up(line.half_width_m?)),
+        format!(
+            "electrical clearance band {} each side",
+            up(line.half_width_m?)
+        ),
         format!("{} from the wires of {}", up(line.clearance_m?), line.title),
     ])
 }

@@ -7,9 +7,10 @@ use super::font::Font;
 use super::palette as p;
 use super::scene::{Dash, Ink, MarkKind, Pen, Point, Rect, Scene};
 use super::view::hatch;
-use super::{governing, symbol, words};
+use super::{ceiling, governing, symbol, words};
 use crate::aerodrome::AerodromeKind;
 use crate::answer::Assessment;
+use crate::plan_point::Role;
 
 const SAMPLE_WIDTH: f64 = 46.0;
 /// Height of a sample.
@@ -59,7 +60,23 @@ fn entries(assessment: &Assessment) -> Vec<(Sample, Vec<MarkKind>, String)> {
         (
             Sample::Area,
             vec![K::Area],
-            "Operating area, its vertices".into(),
+            "Operating area, its vertices by letter".into(),
+        ),
+        (Sample::Usable, vec![K::Usable], "Usable area".into()),
+        (
+            Sample::Ceiling,
+            vec![K::Ceiling],
+            ceiling::legend(assessment),
+        ),
+        (
+            Sample::Clearance,
+            vec![K::Clearance],
+            "Electrical clearance band about a power line".into(),
+        ),
+        (
+            Sample::PlanPoint,
+            vec![K::PlanPoint],
+            "Take-off, landing, emergency and crew point".into(),
         ),
         (Sample::Uncovered, vec![K::Uncovered], uncovered.into()),
         (
@@ -124,6 +141,12 @@ fn entries(assessment: &Assessment) -> Vec<(Sample, Vec<MarkKind>, String)> {
 fn share_lines(entries: &mut Vec<(Sample, String)>) {
     for (first, second, both, text) in [
         (
+            Sample::Area,
+            Sample::Usable,
+            Sample::AreaAndUsable,
+            "Operating area, its vertices by letter; darker: usable area",
+        ),
+        (
             Sample::Structure,
             Sample::NotShield,
             Sample::Structures,
@@ -134,6 +157,12 @@ fn share_lines(entries: &mut Vec<(Sample, String)>) {
             Sample::Estimate,
             Sample::LineAndEstimate,
             "Power line: span, support with its top; dots: ESTIMATE",
+        ),
+        (
+            Sample::Ring,
+            Sample::Zone,
+            Sample::RingAndZone,
+            "Distance ring; below: zone of the profile, heavy: the area reaches in",
         ),
         (
             Sample::Airspace,
@@ -158,6 +187,12 @@ fn share_lines(entries: &mut Vec<(Sample, String)>) {
 #[derive(Clone, Copy, PartialEq)]
 enum Sample {
     Area,
+    Usable,
+    AreaAndUsable,
+    Ceiling,
+    Clearance,
+    PlanPoint,
+    RingAndZone,
     Uncovered,
     Governs,
     Shield,
@@ -189,6 +224,65 @@ impl Sample {
         };
         match self {
             Self::Area => swatch(frame, p::AREA_TINT, p::AREA_HATCH, &[45.0], p::AREA_PEN),
+            Self::Usable => {
+                let mut inks = swatch(frame, p::USABLE_TINT, p::AREA_HATCH, &[45.0], p::USABLE_PEN);
+                if let Some(Ink::Fill(_, _, opacity)) = inks.first_mut() {
+                    *opacity = 1.0;
+                }
+                inks
+            }
+            Self::AreaAndUsable => {
+                let half = Rect {
+                    left: middle.x,
+                    ..frame
+                };
+                let mut inks = vec![
+                    Ink::Fill(vec![corners(frame)], p::AREA_TINT, 0.7),
+                    Ink::Fill(vec![corners(half)], p::USABLE_TINT, 1.0),
+                ];
+                let hatch = hatch(&[corners(frame)], 45.0, 6.0).into_iter();
+                inks.extend(hatch.map(|(a, b)| Ink::Line(vec![a, b], p::AREA_HATCH)));
+                inks.push(closed(half, p::USABLE_PEN));
+                inks.push(closed(frame, p::AREA_PEN));
+                inks
+            }
+            Self::Ceiling => {
+                let count = p::CEILING_TONES.len() as f64;
+                let step = frame.width() / count;
+                let mut inks: Vec<Ink> = p::CEILING_TONES
+                    .iter()
+                    .enumerate()
+                    .map(|(number, tone)| {
+                        let left = frame.left + step * number as f64;
+                        let part = Rect {
+                            left,
+                            right: left + step,
+                            ..frame
+                        };
+                        Ink::Fill(vec![corners(part)], *tone, 1.0)
+                    })
+                    .collect();
+                inks.push(closed(frame, p::CONTOUR_PEN));
+                inks
+            }
+            Self::Clearance => swatch(
+                frame,
+                p::CLEARANCE_TINT,
+                p::CLEARANCE_HATCH,
+                &[135.0],
+                p::CLEARANCE_PEN,
+            ),
+            Self::PlanPoint => [Role::TakeOff, Role::Landing, Role::Emergency, Role::Crew]
+                .iter()
+                .enumerate()
+                .flat_map(|(number, role)| {
+                    let at = Point::new(frame.left + 5.0 + 12.0 * number as f64, middle.y);
+                    symbol::plan_point(at, &[*role])
+                        .into_iter()
+                        .map(move |ink| shrunk(ink, at, 0.62))
+                })
+                .collect(),
+            Self::RingAndZone => pair_of(frame, p::RING_PEN, p::ZONE_GOVERNS_PEN),
             Self::Uncovered => swatch(
                 frame,
                 p::UNCOVERED_TINT,
@@ -240,16 +334,7 @@ impl Sample {
             Self::Zone => vec![across(p::ZONE_GOVERNS_PEN)],
             Self::Airspace => vec![across(p::AIRSPACE_PEN)],
             Self::Surface => vec![across(p::SURFACE_PEN)],
-            Self::AirspaceAndSurface => [(-3.8, p::AIRSPACE_PEN), (3.8, p::SURFACE_PEN)]
-                .into_iter()
-                .map(|(down, pen)| {
-                    let y = middle.y + down;
-                    Ink::Line(
-                        vec![Point::new(frame.left, y), Point::new(frame.right, y)],
-                        pen,
-                    )
-                })
-                .collect(),
+            Self::AirspaceAndSurface => pair_of(frame, p::AIRSPACE_PEN, p::SURFACE_PEN),
             Self::Structures => {
                 let box_ = |from: f64, to: f64| {
                     Rect::new(frame.left + from, frame.top, frame.left + to, frame.bottom)
@@ -303,6 +388,18 @@ impl Sample {
             }
         }
     }
+}
+
+/// Two lines, one below the other.
+fn pair_of(frame: Rect, above: Pen, below: Pen) -> Vec<Ink> {
+    let y = frame.middle().y;
+    [(y - 3.8, above), (y + 3.8, below)]
+        .into_iter()
+        .map(|(y, pen)| {
+            let ends = vec![Point::new(frame.left, y), Point::new(frame.right, y)];
+            Ink::Line(ends, pen)
+        })
+        .collect()
 }
 
 fn corners(frame: Rect) -> Vec<Point> {

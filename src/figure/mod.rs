@@ -26,8 +26,11 @@
 //! Not here: any number that is not in the [`Assessment`].
 
 mod airspace;
+mod area;
 mod backdrop;
 mod blocks;
+mod ceiling;
+mod clearance;
 mod draw;
 mod font;
 mod governing;
@@ -43,6 +46,7 @@ mod palette;
 mod panel;
 mod pdf;
 mod place;
+mod plan_points;
 mod reach;
 mod rings;
 mod scale;

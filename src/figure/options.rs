@@ -30,6 +30,8 @@ pub struct FigureOptions {
     pub background: Option<Arc<Background>>,
     /// Whose the background is, where that is not in its file.
     pub background_credit: Option<String>,
+    /// Whether bands of the ceiling are drawn, where it was sampled.
+    pub ceiling: bool,
     /// Whether the zones of the profile are drawn.
     pub zones: bool,
     /// Whether the airspace volumes over and near the area are drawn.
@@ -50,6 +52,7 @@ impl Default for FigureOptions {
             applicant: None,
             background: None,
             background_credit: None,
+            ceiling: false,
             zones: false,
             airspace: false,
             surfaces: false,

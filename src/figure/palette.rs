@@ -24,6 +24,24 @@ pub const RULE: Colour = Colour(0xa9, 0xb0, 0xb8);
 pub const AREA: Colour = Colour(0x0f, 0x3d, 0x6e);
 /// The inside of the operating area.
 pub const AREA_TINT: Colour = Colour(0xdb, 0xe8, 0xf3);
+/// The inside of the usable area.
+pub const USABLE_TINT: Colour = Colour(0xc3, 0xda, 0xee);
+/// Electrical clearance bands.
+pub const CLEARANCE: Colour = Colour(0x7d, 0x2a, 0x63);
+/// The inside of electrical clearance bands.
+pub const CLEARANCE_TINT: Colour = Colour(0xf1, 0xdc, 0xea);
+/// Points of the plan.
+pub const PLAN: Colour = Colour(0x12, 0x16, 0x1c);
+/// Bands of the ceiling, the lowest first: each lighter than the one before, in grey too.
+pub const CEILING_TONES: [Colour; 5] = [
+    Colour(0x74, 0xa9, 0xb8),
+    Colour(0x98, 0xc2, 0xbd),
+    Colour(0xbb, 0xd8, 0xc4),
+    Colour(0xda, 0xe9, 0xd0),
+    Colour(0xf4, 0xf5, 0xe0),
+];
+/// Heights of contours.
+pub const CONTOUR: Colour = Colour(0x1f, 0x4c, 0x55);
 /// The uncovered part.
 pub const UNCOVERED: Colour = Colour(0xa8, 0x3a, 0x00);
 /// The inside of the uncovered part.
@@ -65,6 +83,14 @@ pub const SURFACE_GOVERNS_PEN: Pen = Pen::dashed(SURFACE, 2.8, Dash::LongShort);
 pub const AREA_PEN: Pen = Pen::solid(AREA, 2.4);
 /// The hatch of the operating area.
 pub const AREA_HATCH: Pen = Pen::solid(Colour(0x8f, 0xae, 0xcb), 0.8);
+/// The edge of the usable area.
+pub const USABLE_PEN: Pen = Pen::solid(AREA, 1.1);
+/// The edge of an electrical clearance band.
+pub const CLEARANCE_PEN: Pen = Pen::dashed(CLEARANCE, 1.5, Dash::LongShort);
+/// The hatch of an electrical clearance band, across that of the area.
+pub const CLEARANCE_HATCH: Pen = Pen::solid(Colour(0xb0, 0x77, 0x9f), 0.8);
+/// Contours of the ceiling.
+pub const CONTOUR_PEN: Pen = Pen::solid(CONTOUR, 0.9);
 /// The outline of the uncovered part.
 pub const UNCOVERED_PEN: Pen = Pen::dashed(UNCOVERED, 2.0, Dash::Short);
 /// The cross-hatch of the uncovered part.

@@ -133,7 +133,9 @@ impl<'a> Canvas<'a> {
         }
         label.lines = lines;
         in_key.retain(|line| !line.is_empty());
-        label.in_key = in_key.join(", ");
+        if label.in_key.is_empty() {
+            label.in_key = in_key.join(", ");
+        }
         if !label.lines.is_empty() {
             self.wanted.push(label);
         }
@@ -244,6 +246,8 @@ fn weight(kind: MarkKind) -> f64 {
         MarkKind::Aerodrome => 4.0,
         MarkKind::Span | MarkKind::Estimate | MarkKind::LowestShield => 3.5,
         MarkKind::Area | MarkKind::Uncovered => 3.0,
+        MarkKind::Clearance => 1.6,
+        MarkKind::Ceiling | MarkKind::Usable => 0.8,
         MarkKind::Structure | MarkKind::NotShield | MarkKind::DistanceLine => 2.4,
         MarkKind::Ring
         | MarkKind::Zone

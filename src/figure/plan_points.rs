@@ -27,12 +27,7 @@ pub fn add(panel: &mut Panel, assessment: &Assessment) {
         let take_off = point.roles.contains(&Role::TakeOff);
         let priority = if take_off { 12 } else { 60 };
         let rank = u32::try_from(rank).unwrap_or(1_000).min(1_000);
-        let mut label = Wanted::new(
-            MarkKind::PlanPoint,
-            lines(point),
-            vec![at],
-            priority + rank,
-        );
+        let mut label = Wanted::new(MarkKind::PlanPoint, lines(point), vec![at], priority + rank);
         label.size = p::SMALL;
         label.clear = CLEAR;
         label.strong = take_off;

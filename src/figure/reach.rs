@@ -83,7 +83,8 @@ fn line(frame: &LocalFrame, chain: &[LonLat]) -> LineString<f64> {
         .collect()
 }
 
-fn on_plane(frame: &LocalFrame, polygon: &Polygon<f64>) -> Polygon<f64> {
+/// A polygon of longitudes and latitudes laid out in a plane.
+pub fn on_plane(frame: &LocalFrame, polygon: &Polygon<f64>) -> Polygon<f64> {
     let mut all = rings(polygon).map(|ring| line(frame, &ring));
     let exterior = all.next().unwrap_or_else(|| LineString::new(Vec::new()));
     Polygon::new(exterior, all.collect())

@@ -6,23 +6,24 @@ use super::font::Font;
 use super::palette as p;
 use super::panel::{Panel, along, extent};
 use super::place::Wanted;
-use super::scene::{Ink, MarkKind, PanelName, Pen, Point, Rect, Scene};
+use super::scene::{Ink, MarkKind, PanelName, Point, Rect, Scene};
 use super::view::{Bounds, View, pieces, rings};
-use super::{FigureOptions, airspace, governing, obstacles, reach, surfaces, symbol, words, zones};
+use super::{
+    FigureOptions, airspace, area, ceiling, clearance, governing, obstacles, plan_points, reach,
+    surfaces, symbol, words, zones,
+};
 use crate::answer::{AerodromeAnswer, Assessment, RingAnswer, ShieldingAnswer};
 use crate::frame::LocalFrame;
 
 /// The site is never drawn larger than 1 : this.
 const LARGEST_SCALE: f64 = 500.0;
-/// Vertices are marked one by one up to this many.
-const MOST_VERTICES: usize = 150;
 /// The distance lines of this many aerodromes run over the site panel.
 const MOST_DISTANCE_LINES: usize = 3;
 /// Aerodromes are looked for on the site panel up to this many, nearest first.
 const MOST_AERODROMES: usize = 6;
 /// Distance rings on the site panel are drawn up to this many, closest to the area first.
 const MOST_RINGS: usize = 6;
-/// An area smaller than this on the sheet gets a ring around it, sheet units.
+/// An uncovered part smaller than this on the sheet gets a ring around it, sheet units.
 const SMALL: f64 = 16.0;
 
 /// The view of the site: the area and, around it, as much of the reach as tells.
@@ -77,8 +78,17 @@ pub fn add(
     if !cut.is_empty() {
         panel.ink(MarkKind::Reach, Ink::Fill(cut, p::SHIELD_TINT, 0.75));
     }
-    area(&mut panel, assessment);
+    let bands = if options.ceiling {
+        ceiling::bands(assessment)
+    } else {
+        Vec::new()
+    };
+    area::inside(&mut panel, assessment, &bands);
+    clearance::band(&mut panel, assessment);
+    ceiling::contours(&mut panel, &bands);
+    clearance::usable(&mut panel, assessment);
     uncovered(&mut panel, assessment);
+    area::edge(&mut panel, assessment, notes);
     draw_reach(&mut panel, &reaches, shield);
     for aerodrome in assessment.aerodromes.iter().take(MOST_AERODROMES) {
         aerodrome_itself(&mut panel, aerodrome);
@@ -87,7 +97,15 @@ pub fn add(
     on_request(&mut panel, assessment, options, notes);
     distance_lines(&mut panel, &assessment.aerodromes);
     obstacles::add(&mut panel, assessment, notes);
+    plan_points::add(&mut panel, assessment);
     governing::add(&mut panel, assessment);
+    if let Some(grid) = assessment
+        .ceiling_grid
+        .as_ref()
+        .filter(|_| !bands.is_empty())
+    {
+        notes.push(ceiling::note(grid));
+    }
     panel.finish()
 }
 
@@ -140,46 +158,6 @@ fn draw_reach(panel: &mut Panel, rings: &[Vec<Point>], shield: Option<&Shielding
             300,
         );
         label.colour = p::SHIELD;
-        panel.want(label);
-    }
-}
-
-/// The area: tint, hatch, outline and vertices.
-fn area(panel: &mut Panel, assessment: &Assessment) {
-    let record = &assessment.area.record;
-    let mut corners = Vec::new();
-    for polygon in &record.polygons {
-        let cut = panel.view.rings(polygon);
-        panel.ink(MarkKind::Area, Ink::Fill(cut.clone(), p::AREA_TINT, 0.7));
-        panel.hatch(MarkKind::Area, &cut, 45.0, 10.0, p::AREA_HATCH);
-        for ring in rings(polygon) {
-            panel.chain(MarkKind::Area, &ring, p::AREA_PEN);
-            corners.extend(ring.iter().skip(1).map(|place| panel.view.place(*place)));
-        }
-    }
-    if corners.len() <= MOST_VERTICES {
-        for corner in &corners {
-            let box_ = Rect::around(*corner, 2.6);
-            let ring = vec![
-                Point::new(box_.left, box_.top),
-                Point::new(box_.right, box_.top),
-                Point::new(box_.right, box_.bottom),
-                Point::new(box_.left, box_.bottom),
-                Point::new(box_.left, box_.top),
-            ];
-            panel.ink(MarkKind::Area, Ink::Fill(vec![ring.clone()], p::PAPER, 1.0));
-            panel.ink(MarkKind::Area, Ink::Line(ring, Pen::solid(p::AREA, 1.2)));
-            panel.keep_clear(*corner, 3.4);
-        }
-    }
-    let small = extent(corners).filter(|box_| box_.width().max(box_.height()) < SMALL);
-    if let Some(box_) = small {
-        let ink = Ink::Circle(box_.middle(), SMALL, p::AREA_PEN);
-        panel.symbol(MarkKind::Area, box_.middle(), vec![ink], SMALL);
-        let text = vec!["operating area".to_owned()];
-        let mut label = Wanted::new(MarkKind::Area, text, vec![box_.middle()], 15);
-        label.clear = SMALL;
-        label.colour = p::AREA;
         panel.want(label);
     }
 }

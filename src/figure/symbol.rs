@@ -6,6 +6,7 @@
 use super::palette as p;
 use super::scene::{Colour, Ink, Pen, Point};
 use crate::aerodrome::AerodromeKind;
+use crate::plan_point::Role;
 
 fn ring(centre: Point, corners: &[(f64, f64)]) -> Vec<Point> {
     corners
@@ -89,6 +90,36 @@ pub fn aerodrome(at: Point, kind: AerodromeKind) -> Vec<Ink> {
                 inks.push(stroke(at, &[(x * 6.0, y * 6.0), (x * 10.0, y * 10.0)], pen));
             }
         }
+    }
+    inks
+}
+
+/// A point of the plan in a white disc: a wedge up for take-off, down for landing, both for both; a
+/// diagonal cross in a square for an emergency; a head and shoulders for the crew. Of other pairs of
+/// roles the first is shown.
+pub fn plan_point(at: Point, roles: &[Role]) -> Vec<Ink> {
+    let pen = Pen::solid(p::PLAN, 1.8);
+    let fill = |corners: &[(f64, f64)]| Ink::Fill(vec![ring(at, corners)], p::PLAN, 1.0);
+    let is = |role: Role| roles.contains(&role);
+    let mut inks = vec![Ink::Disc(at, 9.6, p::PAPER)];
+    if is(Role::TakeOff) || is(Role::Landing) {
+        inks.push(Ink::Circle(at, 8.0, pen));
+        if is(Role::TakeOff) {
+            inks.push(fill(&[(-4.6, -0.8), (0.0, -6.2), (4.6, -0.8)]));
+        }
+        if is(Role::Landing) {
+            inks.push(fill(&[(-4.6, 0.8), (0.0, 6.2), (4.6, 0.8)]));
+        }
+    } else if is(Role::Emergency) {
+        let half = 6.6;
+        let square = [(-half, -half), (half, -half), (half, half), (-half, half)];
+        inks.push(Ink::Line(ring(at, &square), pen));
+        inks.push(stroke(at, &[(-half, -half), (half, half)], pen));
+        inks.push(stroke(at, &[(-half, half), (half, -half)], pen));
+    } else {
+        inks.push(Ink::Circle(at, 8.0, pen));
+        inks.push(Ink::Disc(at.shifted(0.0, -2.6), 2.5, p::PLAN));
+        inks.push(fill(&[(-4.6, 5.2), (-3.4, 1.6), (3.4, 1.6), (4.6, 5.2)]));
     }
     inks
 }

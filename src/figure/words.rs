@@ -91,6 +91,17 @@ pub fn share_up(share: f64) -> String {
     format!("{:.1}{BLANK}%", tenths / 10.0)
 }
 
+/// A share of the area as a percentage rounded down, never 100 for less than all: `77.4 %`.
+pub fn share_down(share: f64) -> String {
+    let tenths = (share.clamp(0.0, 1.0) * 1000.0 + 1e-9).floor();
+    format!("{:.1}{BLANK}%", tenths / 10.0)
+}
+
+/// An area in square metres, rounded down.
+pub fn square_metres_down(area_m2: f64) -> String {
+    format!("{}{BLANK}m²", grouped((area_m2 + 1e-9).floor().max(0.0)))
+}
+
 /// An area in square metres, rounded up.
 pub fn square_metres_up(area_m2: f64) -> String {
     format!("{}{BLANK}m²", grouped((area_m2 - 1e-9).ceil().max(0.0)))

@@ -242,6 +242,7 @@ const HEAVY: &[(&str, &[&str])] = &[
     ("proj", &["read"]),
     ("proj_sys", &["read"]),
     ("plotters", &["figure"]),
+    ("contour", &["figure"]),
     ("tiny_skia", &["figure"]),
     ("png", &["figure"]),
     ("pdf_writer", &["figure"]),

@@ -17,7 +17,7 @@ const LINE_M: f64 = 43.0;
 const MAST_M: f64 = 35.0;
 
 /// What the plain profile allows at a point, by plain distances; none out of reach.
-fn allowed(x: f64, y: f64) -> Option<f64> {
+pub fn allowed(x: f64, y: f64) -> Option<f64> {
     let line = (x - x.clamp(-300.0, 300.0)).hypot(y);
     let mast = (x - 20.0).hypot(y - 150.0);
     let near = |distance: f64, level: f64| (distance <= 100.0).then_some(level);

@@ -41,7 +41,7 @@ pub struct Wanted {
     pub bold_lines: usize,
     /// Lines are wrapped to this width.
     pub widest: f64,
-    /// Its text in the key.
+    /// Its text in the key; its lines when empty.
     pub in_key: String,
     /// The colour of its text.
     pub colour: Colour,

@@ -26,6 +26,14 @@ pub enum MarkKind {
     Graticule,
     /// The operating area.
     Area,
+    /// Bands of the ceiling above ground, and their contours.
+    Ceiling,
+    /// The usable area.
+    Usable,
+    /// The electrical clearance bands about power lines.
+    Clearance,
+    /// Points of the plan.
+    PlanPoint,
     /// The part of the area that no shield reaches.
     Uncovered,
     /// The place that governs the ceiling.
@@ -73,6 +81,10 @@ impl MarkKind {
             Self::Sheet => "sheet",
             Self::Graticule => "graticule",
             Self::Area => "area",
+            Self::Ceiling => "ceiling",
+            Self::Usable => "usable",
+            Self::Clearance => "clearance",
+            Self::PlanPoint => "plan-point",
             Self::Uncovered => "uncovered",
             Self::Governs => "governs",
             Self::LowestShield => "lowest-shield",
