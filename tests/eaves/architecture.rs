@@ -19,6 +19,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("variation", &["units", "frame", "error"]),
     // Records.
     ("site", &["units", "frame"]),
+    ("cut", &["units", "frame"]),
     ("obstacle", &["units", "frame", "site"]),
     ("aerodrome", &["units", "frame", "site"]),
     ("airspace", &["units", "frame", "site"]),
@@ -108,8 +109,11 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("report", REPORTED),
     ("figure", REPORTED),
     // The command line.
-    ("cli", &["units", "obstacle"]),
-    ("request", &["units", "error", "obstacle", "hours", "cli"]),
+    ("cli", &["units", "obstacle", "cut"]),
+    (
+        "request",
+        &["units", "error", "obstacle", "hours", "cli", "cut"],
+    ),
     ("demo", &[]),
     ("run", ON_TOP),
     ("engine", ON_TOP_OF_RUN),
@@ -152,6 +156,7 @@ const REPORTED: &[&str] = &[
 
 const BELOW_ASSESS: &[&str] = &[
     "hours",
+    "cut",
     "sun",
     "units",
     "frame",
@@ -180,6 +185,7 @@ const BELOW_ASSESS: &[&str] = &[
 
 const ON_TOP: &[&str] = &[
     "hours",
+    "cut",
     "units",
     "frame",
     "error",
@@ -202,6 +208,7 @@ const ON_TOP: &[&str] = &[
 
 const ON_TOP_OF_RUN: &[&str] = &[
     "hours",
+    "cut",
     "units",
     "frame",
     "error",
