@@ -10,6 +10,7 @@ mod ceiling_grid;
 mod clearance;
 mod plan_points;
 mod runways;
+mod section;
 mod wish;
 mod zones;
 
@@ -17,6 +18,7 @@ pub use ceiling_grid::*;
 pub use clearance::*;
 pub use plan_points::*;
 pub use runways::*;
+pub use section::*;
 pub use wish::*;
 pub use zones::*;
 
@@ -95,6 +97,8 @@ pub struct Assessment {
     pub airspace: Option<AirspaceAnswer>,
     /// The obstacle limitation surfaces over the area, if a table was chosen.
     pub surfaces: Option<SurfacesAnswer>,
+    /// A vertical section, if one was wanted.
+    pub section: Option<SectionAnswer>,
     /// What was not assessed, and why.
     pub not_assessed: Vec<NotAssessed>,
     /// Defects in the data and assumptions made, with their effect.

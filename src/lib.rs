@@ -6,6 +6,7 @@ pub mod assess;
 pub mod batch;
 pub mod clearance;
 pub mod cli;
+pub mod cut;
 pub mod demo;
 pub mod distance;
 pub mod dms;

@@ -151,6 +151,15 @@ pub struct Obstacle {
 }
 
 impl Obstacle {
+    /// The places of its shape, when that is a chain.
+    #[must_use]
+    pub fn chain(&self) -> Option<&[LonLat]> {
+        match &self.shape {
+            Shape::Chain(places) => Some(places),
+            Shape::Point(_) | Shape::Outline(_) => None,
+        }
+    }
+
     /// A short title for reports: `span 3 of way/42`, `silo "North bin"`, `support node/7`.
     #[must_use]
     pub fn title(&self) -> String {

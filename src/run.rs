@@ -10,10 +10,11 @@ use std::sync::Arc;
 use jiff::civil::Date;
 
 use crate::answer::Assessment;
-use crate::assess::{self, DRAWN_AROUND, LineClearance, Question};
+use crate::assess::{self, DRAWN_AROUND, LineClearance, Question, SectionWish, USUAL_CORRIDOR};
 use crate::clearance::ClearanceTable;
 use crate::cli::figure::{SheetArgs, WantedFigure};
 use crate::cli::{self, Drawn};
+use crate::cut::SectionCut;
 use crate::demo;
 use crate::error::{Error, Result};
 use crate::figure::{self, FigureOptions};
@@ -105,7 +106,14 @@ pub fn run(request: &Request, out: &mut dyn Write) -> Result<Exit> {
 fn answered(request: &AssessRequest) -> Result<Assessment> {
     let profile = load(&request.profile)?;
     let area_file = read::operating_area(&request.area, request.feature.as_deref())?;
-    let around = profile.widest_reach() + DRAWN_AROUND;
+    let section = request.section.clone().map(|cut| SectionWish {
+        cut,
+        corridor: request.section_corridor.unwrap_or(USUAL_CORRIDOR),
+    });
+    let along_section = section.as_ref().map_or(Metres::ZERO, |wish| {
+        wish.reads_around(&area_file.area, request.search_radius)
+    });
+    let around = (profile.widest_reach() + DRAWN_AROUND).max(along_section);
     let layers = read::layers(
         &request.layers,
         &ReadOptions {
@@ -134,6 +142,7 @@ fn answered(request: &AssessRequest) -> Result<Assessment> {
             .shielding_planes
             .then(ShieldingRule::built_in)
             .transpose()?,
+        section,
     };
     assess::assess(&question, &layers)
 }
@@ -324,6 +333,8 @@ fn demo(folder: Option<&Path>, out: &mut dyn Write) -> Result<Exit> {
         assumed_sag: None,
         line_clearance: Some(cli::clearance::LineClearance::Table(DEMO_CLEARANCE.into())),
         estimate_line_heights: false,
+        section: Some(SectionCut::Governing),
+        section_corridor: None,
         draw: vec![Drawn::Zones, Drawn::Airspace, Drawn::Surfaces],
         sheet: SheetArgs::default(),
         outputs,

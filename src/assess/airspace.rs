@@ -101,7 +101,6 @@ impl<'a> Overhead<'a> {
             volumes: Vec::new(),
             titles: Vec::new(),
         };
-        let [low, _] = self.site.qnh;
         for placed in self.placed.iter().flatten() {
             let is_of_kind = kinds.is_empty()
                 || placed.record.kind.as_ref().is_none_or(|kind| {
@@ -119,16 +118,9 @@ impl<'a> Overhead<'a> {
             {
                 continue;
             }
-            let floor = match floor_level(&placed.record.lower.level, low) {
-                Some(FloorLevel::AboveGround(height)) => Floor::AboveGround(height),
-                Some(FloorLevel::Amsl(altitude)) if self.site.ground.is_amsl() => {
-                    Floor::Amsl(altitude)
-                }
-                Some(FloorLevel::Amsl(_)) | None => Floor::Undetermined,
-            };
             leaf.volumes.push(FloorVolume {
                 boundary: placed.boundary.clone(),
-                floor,
+                floor: self.floor(placed),
             });
             leaf.titles.push(format!(
                 "{} ({})",
@@ -137,6 +129,34 @@ impl<'a> Overhead<'a> {
             ));
         }
         leaf
+    }
+
+    /// The floor of a volume at its lowest.
+    fn floor(&self, placed: &Placed) -> Floor {
+        let [low, _] = self.site.qnh;
+        match floor_level(&placed.record.lower.level, low) {
+            Some(FloorLevel::AboveGround(height)) => Floor::AboveGround(height),
+            Some(FloorLevel::Amsl(altitude)) if self.site.ground.is_amsl() => Floor::Amsl(altitude),
+            Some(FloorLevel::Amsl(_)) | None => Floor::Undetermined,
+        }
+    }
+
+    /// The volumes within the search radius that do not end below the ground, with their titles,
+    /// their lower limits as stated and their floors at their lowest.
+    pub fn every_floor(&self) -> Vec<(String, String, FloorVolume)> {
+        self.placed
+            .iter()
+            .flatten()
+            .filter(|placed| !self.site.ends_below_ground(&placed.record.upper.level))
+            .map(|placed| {
+                let volume = FloorVolume {
+                    boundary: placed.boundary.clone(),
+                    floor: self.floor(placed),
+                };
+                let lower = placed.record.lower.stated.clone();
+                (placed.record.title(), lower, volume)
+            })
+            .collect()
     }
 
     /// The answer; none without an airspace layer.

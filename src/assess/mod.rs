@@ -15,12 +15,15 @@ mod obstacles;
 mod outline;
 mod plan_points;
 mod runways;
+mod section;
 mod shielding;
 mod shielding_planes;
 mod structures;
 mod surfaces;
 mod wish;
 mod zones;
+
+pub use section::{SectionWish, USUAL_CORRIDOR};
 
 use jiff::civil::Date;
 
@@ -82,6 +85,8 @@ pub struct Question {
     pub shielding_planes: Option<ShieldingRule>,
     /// No obstacle is known better than this vertically, whatever the layers state.
     pub obstacle_accuracy: Option<Metres>,
+    /// The vertical section, if one is wanted.
+    pub section: Option<SectionWish>,
 }
 
 /// How far around the area obstacles are drawn.
@@ -195,6 +200,25 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         .sample_ceiling
         .then(|| ceiling_grid::answer(&expression, &nearby, &plan, &ground, &ceiling))
         .transpose()?;
+    let section = question
+        .section
+        .as_ref()
+        .map(|wish| {
+            let asked = section::Asked {
+                question,
+                layers,
+                plan: &plan,
+                ground: &ground,
+                nearby: &nearby,
+                expression: &expression,
+                overhead: &overhead,
+                ceiling: &ceiling,
+                aerodromes: &aerodromes,
+                declination,
+            };
+            section::answer(&asked, wish)
+        })
+        .transpose()?;
     let wish = question
         .wish
         .map(|height| wish::answer(height, &ceiling, &expression, &plan, &ground));
@@ -273,6 +297,7 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         hours,
         airspace,
         surfaces,
+        section,
         not_assessed,
         cautions: cautions.into_vec(),
         layers: layers.summaries.clone(),

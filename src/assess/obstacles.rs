@@ -31,6 +31,8 @@ pub struct Placed<'a> {
     pub sets: Vec<Convex>,
     /// Distance of its stated position from the area, metres.
     pub distance: f64,
+    /// Vertical accuracy that is taken off its top, metres.
+    pub accuracy: f64,
     /// Its trusted top, or why it cannot shield.
     pub trusted: Result<TrustedTop, String>,
 }
@@ -74,9 +76,11 @@ impl<'a> Nearby<'a> {
                     .iter()
                     .map(|set| plan.distance_to(set))
                     .fold(f64::INFINITY, f64::min);
+                let accuracy = record.vertical_accuracy.max(least_accuracy).m().max(0.0);
                 Placed {
                     record,
-                    trusted: trusted_top(record, &sets, plan, ground, least_accuracy),
+                    accuracy,
+                    trusted: trusted_top(record, &sets, plan, ground, accuracy),
                     sets,
                     distance,
                 }
@@ -178,7 +182,7 @@ fn trusted_top(
     sets: &[Convex],
     plan: &Plan,
     ground: &SiteGround,
-    least_accuracy: Metres,
+    accuracy: f64,
 ) -> Result<TrustedTop, String> {
     match record.permanence {
         Permanence::Permanent => {}
@@ -190,7 +194,6 @@ fn trusted_top(
     {
         return Err("its outline crosses itself".to_owned());
     }
-    let accuracy = record.vertical_accuracy.max(least_accuracy).m().max(0.0);
     let spread = record.horizontal_accuracy.m().max(0.0);
     let trusted = match &record.span {
         Some(span) => span_top(record, span, plan, ground, (spread, accuracy))?,
@@ -341,7 +344,7 @@ fn counted_from(
 }
 
 /// The ground under an obstacle that stands within `spread` of its stated position.
-fn lowest_base(sets: &[Convex], spread: f64, ground: &SiteGround) -> Option<GroundRange> {
+pub fn lowest_base(sets: &[Convex], spread: f64, ground: &SiteGround) -> Option<GroundRange> {
     let corners = || sets.iter().flat_map(Convex::corners);
     let first = *corners().next()?;
     let (mut low, mut high) = (first, first);

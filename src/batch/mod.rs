@@ -65,6 +65,7 @@ fn row(site: &Site, common: &Common) -> Result<Row, Error> {
             sample_ceiling: false,
             shielding_planes: None,
             obstacle_accuracy: case.obstacle_accuracy,
+            section: None,
         };
         let assessment = crate::assess::assess(&question, common.layers())?;
         from_assessment::add(&mut whole, site, common, &assessment);

@@ -16,6 +16,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
 use self::figure::WantedFigure;
+use crate::cut::SectionCut;
 use crate::obstacle::Sag;
 use crate::units::{Altitude, Height, Metres, Pressure};
 use clearance::LineClearance;
@@ -33,6 +34,9 @@ const TOLERANCES_M: std::ops::RangeInclusive<f64> = 0.001..=10.0;
 
 /// The widest search for aerodromes, metres.
 const WIDEST_SEARCH_M: f64 = 500_000.0;
+
+/// The widest corridor of a section to either side, metres.
+const WIDEST_CORRIDOR_M: f64 = 1_000.0;
 
 /// The greatest ground accuracy, metres; more is a slip of the unit.
 const COARSEST_GROUND_M: f64 = 1_000.0;
@@ -122,6 +126,14 @@ pub struct AssessArgs {
     /// Draw this in figures besides; several with commas, or given more than once
     #[arg(long, value_name = "WHAT", value_enum, value_delimiter = ',')]
     pub draw: Vec<Drawn>,
+    /// Make a vertical section along a cut: governing (through the place that governs and its
+    /// shield), aerodrome, aerodrome=NAME, along=FEATURE, or LAT,LON/LAT,LON [default with a
+    /// section figure: governing]
+    #[arg(long, value_name = "CUT", allow_hyphen_values = true)]
+    pub section: Option<SectionCut>,
+    /// Project onto the section what is no farther than this to either side [default: 50m]
+    #[arg(long, value_name = "LENGTH", value_parser = corridor, allow_hyphen_values = true)]
+    pub section_corridor: Option<Metres>,
     /// Write the whole answer as JSON into this file
     #[arg(long, value_name = "FILE")]
     pub json: Option<PathBuf>,
@@ -261,6 +273,14 @@ fn ground_accuracy(text: &str) -> Result<Metres, String> {
         return Err("is above 1 000 m; check the number and its unit".into());
     }
     Ok(accuracy)
+}
+
+fn corridor(text: &str) -> Result<Metres, String> {
+    let corridor = length::positive(text)?;
+    if corridor.m() > WIDEST_CORRIDOR_M {
+        return Err("is above 1 000 m; what is so far aside does not belong on a section".into());
+    }
+    Ok(corridor)
 }
 
 fn search_radius(text: &str) -> Result<Metres, String> {

@@ -173,6 +173,7 @@ fn bare_numbers(assessment: &Assessment) -> Vec<(&'static str, f64)> {
     for volume in assessment.airspace.iter().flat_map(|it| &it.volumes) {
         numbers.push(("airspace.volumes.share_inside", volume.share_inside));
     }
+    section_numbers(assessment, &mut numbers);
     if let Some(wish) = &assessment.wish {
         numbers.push(("wish.share_allowed", wish.share_allowed));
     }
@@ -216,6 +217,72 @@ fn plan_numbers(assessment: &Assessment, numbers: &mut Vec<(&'static str, f64)>)
             numbers.push(("usable.polygons", place.x));
             numbers.push(("usable.polygons", place.y));
         }
+    }
+}
+
+fn section_numbers(assessment: &Assessment, numbers: &mut Vec<(&'static str, f64)>) {
+    let Some(section) = &assessment.section else {
+        return;
+    };
+    for station in &section.stations {
+        let ground = [station.ground_low_m, station.ground_high_m];
+        numbers.extend(
+            ground
+                .into_iter()
+                .flatten()
+                .map(|it| ("section.stations", it)),
+        );
+    }
+    let surfaces = section.surfaces.iter().flat_map(|it| &it.runs);
+    let floors = section.floors.iter().flat_map(|it| &it.runs);
+    for point in section
+        .ceiling
+        .iter()
+        .chain(surfaces)
+        .chain(floors)
+        .flatten()
+    {
+        numbers.extend([
+            ("section.at_m", point.at_m),
+            ("section.level_m", point.level_m),
+        ]);
+    }
+    for wire in &section.wires {
+        for point in wire.points.iter().chain(&wire.along) {
+            let levels = [point.low_m, point.high_m];
+            numbers.extend(levels.into_iter().flatten().map(|it| ("section.wires", it)));
+        }
+    }
+    for object in &section.objects {
+        let levels = [object.base_low_m, object.top_low_m, object.top_high_m];
+        numbers.extend(
+            levels
+                .into_iter()
+                .flatten()
+                .map(|it| ("section.objects", it)),
+        );
+    }
+    numbers.extend(
+        section
+            .heights
+            .iter()
+            .map(|it| ("section.heights.ground_m", it.ground_m)),
+    );
+    numbers.extend(
+        section
+            .certified
+            .iter()
+            .map(|it| ("section.certified.level_m", it.level_m)),
+    );
+    if let Some(governs) = &section.governs {
+        numbers.extend(
+            governs
+                .budget
+                .iter()
+                .map(|it| ("section.governs.budget", it.value_m)),
+        );
+        let top = governs.shield.iter().map(|it| it.trusted_top_m);
+        numbers.extend(top.map(|it| ("section.governs.shield.trusted_top_m", it)));
     }
 }
 

@@ -17,6 +17,7 @@ pub mod plan_points;
 pub mod profiles;
 pub mod runways;
 pub mod schedule;
+mod section;
 pub mod shielding;
 pub mod structures;
 pub mod surfaces;

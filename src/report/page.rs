@@ -11,8 +11,8 @@ use crate::profile::{Mark, Quantity};
 use super::number::{NO_BREAK, count, grouped, metres, place, share_up};
 use super::text::{Page, harmless};
 use super::{
-    aerodromes, airspace, ceiling, clearance, hours, plan_points, runways, schedule, shielding,
-    structures, surfaces, zones,
+    aerodromes, airspace, ceiling, clearance, hours, plan_points, runways, schedule, section,
+    shielding, structures, surfaces, zones,
 };
 
 /// Column of the values in the header and the lists.
@@ -35,6 +35,7 @@ pub fn page(assessment: &Assessment) -> String {
     airspace::write(&mut page, assessment);
     surfaces::write(&mut page, assessment);
     structures::write(&mut page, assessment);
+    section::write(&mut page, assessment);
     hours::write(&mut page, assessment);
     schedule::write(&mut page, assessment);
     write_not_assessed(&mut page, &assessment.not_assessed);

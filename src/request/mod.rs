@@ -12,6 +12,7 @@ use jiff::civil::Date;
 use crate::cli::clearance::LineClearance;
 use crate::cli::figure::SheetArgs;
 use crate::cli::{AssessArgs, Cli, Command, Drawn};
+use crate::cut::SectionCut;
 use crate::error::{Error, Result};
 use crate::hours::window::WishedWindow;
 use crate::obstacle::Sag;
@@ -81,6 +82,10 @@ pub struct AssessRequest {
     pub line_clearance: Option<LineClearance>,
     /// Whether missing heights of power lines are estimated.
     pub estimate_line_heights: bool,
+    /// What a vertical section is cut along; none is made without it.
+    pub section: Option<SectionCut>,
+    /// The corridor of the section to either side, when stated.
+    pub section_corridor: Option<Metres>,
     /// What figures show besides what they always show.
     pub draw: Vec<Drawn>,
     /// Paper, resolution and title block of figures.
@@ -146,10 +151,23 @@ fn assess(typed: AssessArgs, today: Date) -> Result<AssessRequest> {
         line_clearance: typed.line_clearance,
         estimate_line_heights: typed.estimate_line_heights,
         shielding_planes: typed.shielding_planes,
+        section: section(typed.section, typed.section_corridor)?,
+        section_corridor: typed.section_corridor,
         draw: typed.draw,
         sheet: typed.sheet,
         outputs,
     })
+}
+
+/// The cut of the section that is made.
+fn section(cut: Option<SectionCut>, corridor: Option<Metres>) -> Result<Option<SectionCut>> {
+    if cut.is_none() && corridor.is_some() {
+        return Err(Error::new(
+            "--section-corridor: no section is made",
+            "add --section governing",
+        ));
+    }
+    Ok(cut)
 }
 
 fn window(text: Option<&str>, zone: Option<&str>, days: u16) -> Result<Option<WishedWindow>> {

@@ -21,6 +21,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("sheet", &[]),
     // Records.
     ("site", &["units", "frame"]),
+    ("cut", &["units", "frame"]),
     ("obstacle", &["units", "frame", "site"]),
     ("aerodrome", &["units", "frame", "site"]),
     ("airspace", &["units", "frame", "site"]),
@@ -110,10 +111,10 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("report", REPORTED),
     ("figure", REPORTED),
     // The command line.
-    ("cli", &["units", "obstacle", "sheet"]),
+    ("cli", &["units", "obstacle", "sheet", "cut"]),
     (
         "request",
-        &["units", "error", "obstacle", "hours", "cli", "sheet"],
+        &["units", "error", "obstacle", "hours", "cli", "sheet", "cut"],
     ),
     ("demo", &[]),
     ("run", ON_TOP),
@@ -158,6 +159,7 @@ const REPORTED: &[&str] = &[
 
 const BELOW_ASSESS: &[&str] = &[
     "hours",
+    "cut",
     "sun",
     "units",
     "frame",
@@ -186,6 +188,7 @@ const BELOW_ASSESS: &[&str] = &[
 
 const ON_TOP: &[&str] = &[
     "hours",
+    "cut",
     "units",
     "frame",
     "error",
@@ -209,6 +212,7 @@ const ON_TOP: &[&str] = &[
 
 const ON_TOP_OF_RUN: &[&str] = &[
     "hours",
+    "cut",
     "units",
     "frame",
     "error",

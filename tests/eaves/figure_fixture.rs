@@ -154,6 +154,7 @@ pub fn bare(name: &str, polygons: MultiPolygon<f64>) -> Assessment {
         hours: None,
         airspace: None,
         surfaces: None,
+        section: None,
         not_assessed: vec![],
         cautions: vec![],
         layers: vec![],

@@ -64,6 +64,8 @@ mod runway;
 mod runway_layers;
 mod schedule;
 mod search_twin;
+mod section;
+mod section_cases;
 mod site;
 mod structures;
 mod sun;

@@ -219,6 +219,7 @@ fn answered(folder: &Path, profile: &str) -> Result<Assessment> {
         sample_ceiling: false,
         shielding_planes: None,
         obstacle_accuracy: None,
+        section: None,
         area: area.area,
         area_cautions: area.cautions,
         profile,

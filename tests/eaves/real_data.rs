@@ -66,6 +66,7 @@ fn ask(name: &str, id: &str, radius: f64) -> (Question, ReadOptions) {
         sample_ceiling: false,
         shielding_planes: None,
         obstacle_accuracy: None,
+        section: None,
         area: area.area,
         area_cautions: area.cautions,
         profile,

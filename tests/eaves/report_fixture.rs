@@ -420,6 +420,7 @@ pub fn straddling() -> Assessment {
         }),
         hours: None,
         airspace: Some(crate::airspace::answered()),
+        section: None,
         not_assessed: vec![
             NotAssessed {
                 what: "airspace".into(),

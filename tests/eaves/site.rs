@@ -103,6 +103,7 @@ pub fn question(rings: &[Vec<(f64, f64)>], profile: &str) -> Question {
         sample_ceiling: false,
         shielding_planes: None,
         obstacle_accuracy: None,
+        section: None,
     }
 }
 
