@@ -96,6 +96,8 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
             "answer",
         ],
     ),
+    // A folder of layers written again.
+    ("prepare", &["error", "read"]),
     ("assess", BELOW_ASSESS),
     (
         "batch",
@@ -148,6 +150,7 @@ const REPORTED: &[&str] = &[
     "plan_point",
     "schedule",
     "surfaces",
+    "prepare",
 ];
 
 const BELOW_ASSESS: &[&str] = &[
@@ -198,6 +201,7 @@ const ON_TOP: &[&str] = &[
     "demo",
     "clearance",
     "surfaces",
+    "prepare",
 ];
 
 const ON_TOP_OF_RUN: &[&str] = &[
@@ -221,6 +225,7 @@ const ON_TOP_OF_RUN: &[&str] = &[
     "run",
     "clearance",
     "surfaces",
+    "prepare",
 ];
 
 /// The modules that may import a heavy crate.
@@ -229,8 +234,9 @@ const ON_TOP_OF_RUN: &[&str] = &[
 /// is in `read`.
 const HEAVY: &[(&str, &[&str])] = &[
     ("clap", &["cli"]),
-    ("geojson", &["read", "answer"]),
+    ("geojson", &["read", "prepare", "answer"]),
     ("gdal", &["read"]),
+    ("flatgeobuf", &["read", "prepare"]),
     ("proj", &["read"]),
     ("proj_sys", &["read"]),
     ("plotters", &["figure"]),
