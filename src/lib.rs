@@ -18,6 +18,7 @@ pub mod hours;
 pub mod obstacle;
 pub mod plan;
 pub mod plan_point;
+pub mod prepare;
 pub mod profile;
 pub mod read;
 pub mod report;

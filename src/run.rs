@@ -19,6 +19,7 @@ use crate::demo;
 use crate::error::{Error, Result};
 use crate::figure::{self, FigureOptions};
 use crate::hours::window::WishedWindow;
+use crate::prepare;
 use crate::profile::{built_in, load};
 use crate::read::{self, ReadOptions, window_about};
 use crate::report;
@@ -90,6 +91,14 @@ pub fn run(request: &Request, out: &mut dyn Write) -> Result<Exit> {
             out,
         ),
         Request::Inspect { layers, json } => inspect(layers, *json, out),
+        Request::Prepare {
+            layers,
+            out: folder,
+        } => {
+            let done = prepare::prepare(layers, folder)?;
+            print(out, &report::prepare::page(folder, &done))?;
+            Ok(Exit::Answered)
+        }
         Request::Demo { out: folder } => demo(folder.as_deref(), out),
         Request::Profiles => {
             let profiles = built_in()

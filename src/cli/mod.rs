@@ -51,6 +51,7 @@ Examples:
   eaves assess area.geojson --layers layers --profile australia --height 50m \\
         --figure site.png --figure location=location.pdf --json site.json
   eaves inspect layers
+  eaves prepare layers --out prepared
 
 Exit code: 0 every question answered, 1 answered with something undetermined or
 conditional, 2 could not run. An exit code never says whether a flight is allowed.
@@ -78,6 +79,8 @@ pub enum Command {
     Assess(Box<AssessArgs>),
     /// List every layer of a folder and every defect in it
     Inspect(InspectArgs),
+    /// Write a folder of layers once in an indexed form, so that one site is answered at once.
+    Prepare(PrepareArgs),
     /// Run the whole job on the synthetic district that comes with eaves
     Demo(DemoArgs),
     /// List the built-in rule profiles with every value, its citation and how well it is known
@@ -184,6 +187,21 @@ pub enum Drawn {
     Surfaces,
     /// Bands of the allowed ceiling above ground
     Ceiling,
+}
+
+/// `eaves prepare`, as typed.
+#[derive(Clone, Debug, PartialEq, Eq, Args)]
+#[command(after_help = "\
+Vector layers become FlatGeobuf with a spatial index, terrain a tiled GeoTIFF with overviews;
+layers.toml goes along. Answers from the prepared folder are the same to the last byte.
+A folder that holds anything else is never overwritten.")]
+pub struct PrepareArgs {
+    /// The folder of layers
+    pub layers: PathBuf,
+
+    /// The folder to write: new, empty, or written by `eaves prepare` before
+    #[arg(long, value_name = "FOLDER")]
+    pub out: PathBuf,
 }
 
 /// `eaves inspect`, as typed.

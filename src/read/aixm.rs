@@ -80,7 +80,7 @@ pub fn read(path: &Path, declaration: &Declaration) -> Result<VectorLayer> {
     let parsed = features(&text)?;
     let total = parsed.features.len() + parsed.defects.len();
     let outcomes = parsed.features.into_iter().map(Ok).collect();
-    let mut layer = VectorLayer::gathered(path, total, &Crs::wgs84(), outcomes);
+    let mut layer = VectorLayer::gathered(path, total, &Crs::wgs84(), outcomes)?;
     for (label, defect) in parsed.defects {
         layer.cautions.feature(
             &layer.file,

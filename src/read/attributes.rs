@@ -282,33 +282,56 @@ impl Attributes<'_> {
         }
     }
 
-    /// A caution about accuracies that neither the layer nor some of its features with a height
-    /// state.
-    pub fn caution_unstated<'f>(
-        &self,
-        features: impl IntoIterator<Item = &'f Feature> + Clone,
-        obstacles: impl IntoIterator<Item = &'f Obstacle>,
-        cautions: &mut Cautions,
+    /// The name that one of our attributes has in the file.
+    fn column<'b>(&'b self, ours: &str, default: &'b str) -> &'b str {
+        self.declaration
+            .attributes
+            .get(ours)
+            .map_or(default, String::as_str)
+    }
+}
+
+/// Accuracies that neither the layer nor some of its features state, where any has a height.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Unstated {
+    horizontal: bool,
+    vertical: bool,
+    any_height: bool,
+}
+
+impl Unstated {
+    /// Notes one feature and the records that came of it.
+    pub fn note<'a>(
+        &mut self,
+        attributes: &Attributes<'_>,
+        feature: &Feature,
+        obstacles: impl IntoIterator<Item = &'a Obstacle>,
     ) {
-        if obstacles.into_iter().all(|obstacle| obstacle.top.is_none()) {
+        let is_unstated = |ours: &str, default: &str| {
+            feature
+                .property(&[attributes.column(ours, default)])
+                .is_none()
+        };
+        self.horizontal |= attributes.declaration.horizontal_accuracy_m.is_none()
+            && is_unstated("horizontal_accuracy", "horizontal_accuracy_m");
+        self.vertical |= attributes.declaration.vertical_accuracy_m.is_none()
+            && is_unstated("vertical_accuracy", "vertical_accuracy_m");
+        self.any_height |= obstacles.into_iter().any(|obstacle| obstacle.top.is_some());
+    }
+
+    /// Adds what was noted of other features.
+    pub fn add(&mut self, other: Self) {
+        self.horizontal |= other.horizontal;
+        self.vertical |= other.vertical;
+        self.any_height |= other.any_height;
+    }
+
+    /// The caution about them, if any is due.
+    pub fn caution(self, attributes: &Attributes<'_>, cautions: &mut Cautions) {
+        if !self.any_height {
             return;
         }
-        let is_unstated = |ours: &str, default: &str| {
-            let theirs = self
-                .declaration
-                .attributes
-                .get(ours)
-                .map_or(default, String::as_str);
-            features
-                .clone()
-                .into_iter()
-                .any(|feature| feature.property(&[theirs]).is_none())
-        };
-        let horizontal = self.declaration.horizontal_accuracy_m.is_none()
-            && is_unstated("horizontal_accuracy", "horizontal_accuracy_m");
-        let vertical = self.declaration.vertical_accuracy_m.is_none()
-            && is_unstated("vertical_accuracy", "vertical_accuracy_m");
-        let (what, keys) = match (horizontal, vertical) {
+        let (what, keys) = match (self.horizontal, self.vertical) {
             (true, true) => (
                 "horizontal and vertical accuracy",
                 "horizontal_accuracy_m and vertical_accuracy_m",
@@ -318,7 +341,7 @@ impl Attributes<'_> {
             (false, false) => return,
         };
         cautions.add(Caution::about(
-            self.file,
+            attributes.file,
             format!("does not state its {what}"),
             format!("nothing is taken off for it; declare {keys} in layers.toml"),
         ));

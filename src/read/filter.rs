@@ -43,6 +43,15 @@ pub struct Filter<'a> {
 }
 
 impl<'a> Filter<'a> {
+    /// Everything.
+    #[must_use]
+    pub const fn all() -> Self {
+        Self {
+            near: Area::All,
+            besides: None,
+        }
+    }
+
     /// What is wanted of a file in `crs`.
     #[must_use]
     pub fn new(wanted: Wanted<'a>, crs: &'a Crs) -> Self {
@@ -50,6 +59,12 @@ impl<'a> Filter<'a> {
             near: wanted.near.map_or(Area::All, |mask| Area::of(mask, crs)),
             besides: wanted.besides.map(|mask| Area::of(mask, crs)),
         }
+    }
+
+    /// Whether every feature is wanted, wherever it is.
+    #[must_use]
+    pub const fn wants_all(&self) -> bool {
+        matches!(self.near, Area::All)
     }
 
     /// What is done with a feature that has this box in the file's coordinates.

@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use super::declaration::Declaration;
 use super::layer::file_name;
 use super::mapping::{Declarations, FILE_NAME};
+use super::prepared::{Manifest, Source};
 use crate::error::{Error, Result};
 
 /// A layer that eaves knows.
@@ -104,7 +105,7 @@ const COMPANIONS: [&str; 16] = [
 #[derive(Clone, Debug, Default)]
 pub struct Folder {
     /// Each layer with its files, in the order of [`LayerKind::ALL`].
-    pub layers: Vec<(LayerKind, Vec<PathBuf>)>,
+    pub layers: Vec<(LayerKind, Vec<Source>)>,
     /// File names that were not recognised, sorted.
     pub not_recognised: Vec<String>,
 }
@@ -115,7 +116,7 @@ impl Folder {
     /// # Errors
     /// A folder that does not exist, is a file, or cannot be listed; a declared file that is not
     /// there; a folder or a broken link where a layer's file should be; two files of one name for
-    /// one layer.
+    /// one layer; a `prepared.toml` with a fault.
     pub fn read(folder: &Path, declarations: &Declarations) -> Result<Self> {
         let fault = |cause: String, remedy: &str| Error::new(cause, remedy).in_file(folder);
         if !folder.exists() {
@@ -129,6 +130,12 @@ impl Folder {
                 "is a file, not a folder".to_owned(),
                 "give the folder that holds the layers",
             ));
+        }
+        if let Some(manifest) = Manifest::read(folder)? {
+            return Ok(Self {
+                layers: manifest.layers(folder),
+                not_recognised: manifest.not_recognised,
+            });
         }
         let mut paths = std::fs::read_dir(folder)
             .and_then(|entries| {
@@ -170,7 +177,8 @@ impl Folder {
             refuse_twins(&files, kind, folder)?;
             used.extend(files.iter().cloned());
             if !files.is_empty() {
-                found.layers.push((kind, files));
+                let sources = files.into_iter().map(Source::plain).collect();
+                found.layers.push((kind, sources));
             }
         }
         found.not_recognised = paths
@@ -183,7 +191,7 @@ impl Folder {
 
     /// The files of one layer.
     #[must_use]
-    pub fn files(&self, kind: LayerKind) -> &[PathBuf] {
+    pub fn files(&self, kind: LayerKind) -> &[Source] {
         self.layers
             .iter()
             .find(|(known, _)| *known == kind)

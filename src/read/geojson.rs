@@ -14,6 +14,7 @@ use serde::de::IgnoredAny;
 use serde_json::value::RawValue;
 
 use super::feature::{Feature, label};
+use super::scan::{Glance, Positions};
 use super::shape;
 use crate::error::{Error, Result};
 use crate::read::crs::Crs;
@@ -134,8 +135,33 @@ pub fn document(text: &str) -> Result<Document<'_>> {
     Ok(Document { features, crs })
 }
 
+/// The places of features in the file that they came from, counted from 1: the member
+/// `feature_numbers` of a collection that was prepared.
+///
+/// # Errors
+/// When it is not there, or does not have `count` numbers.
+pub fn feature_numbers(text: &str, count: usize) -> Result<Vec<usize>> {
+    #[derive(Deserialize)]
+    struct Numbers {
+        #[serde(default)]
+        feature_numbers: Vec<usize>,
+    }
+    let numbers: Numbers = serde_json::from_str(text).map_err(|error| json_error(text, &error))?;
+    if numbers.feature_numbers.len() == count {
+        Ok(numbers.feature_numbers)
+    } else {
+        Err(Error::new(
+            "does not number its features",
+            "prepare the layers again: eaves prepare",
+        ))
+    }
+}
+
 /// The name in a legacy `crs` member (GeoJSON 2008, section 3).
-fn legacy_crs(member: &str) -> Result<Option<String>> {
+///
+/// # Errors
+/// A member without a name.
+pub fn legacy_crs(member: &str) -> Result<Option<String>> {
     let value: serde_json::Value =
         serde_json::from_str(member).map_err(|error| json_error(member, &error))?;
     if value.is_null() {
@@ -241,6 +267,36 @@ pub fn feature(
         },
     };
     Ok(Feature::new(label, index, properties, geometry))
+}
+
+/// Parses a feature whose text was scanned, its geometry from the positions found there; none where
+/// only [`feature`] can judge it. The two give the same.
+#[must_use]
+pub fn scanned(
+    glance: &Glance<'_>,
+    positions: &Positions,
+    index: usize,
+    crs: &Crs,
+) -> Option<Feature> {
+    if glance.is_odd {
+        return None;
+    }
+    let id = match glance.id {
+        Some(text) => Some(serde_json::from_str::<geojson::feature::Id>(text).ok()?),
+        None => None,
+    };
+    let properties = match glance.properties {
+        Some(text) => serde_json::from_str::<Option<JsonObject>>(text)
+            .ok()?
+            .unwrap_or_default(),
+        None => JsonObject::new(),
+    };
+    let geometry = match glance.kind {
+        Some(kind) => Some(shape::from_positions(kind, positions, crs).ok()?),
+        None => None,
+    };
+    let label = label(id.as_ref(), &properties, index);
+    Some(Feature::new(label, index, properties, geometry))
 }
 
 /// What is wrong with a feature that the `geojson` crate refuses.

@@ -1,54 +1,48 @@
-//! The obstacles of a layers folder with an R-tree over their pieces.
+//! The obstacles of a layers folder with a packed R-tree over their pieces.
 //!
 //! Pieces are single segments, points and outlines, never whole lines, so that a long line does not
 //! turn up everywhere. Not here: distances and reaches (see [`crate::field`]).
 
-use rstar::{AABB, RTree, RTreeObject};
+use static_aabb2d_index::{StaticAABB2DIndex, StaticAABB2DIndexBuilder};
 
 use super::Window;
 use super::feature::Bounds;
 use crate::frame::longitude_step;
 use crate::obstacle::{Obstacle, Shape};
 
-/// One piece of one obstacle: its box in degrees.
-#[derive(Clone, Copy, Debug)]
-pub struct Piece {
-    record: u32,
-    low: [f64; 2],
-    high: [f64; 2],
-}
-
-impl RTreeObject for Piece {
-    type Envelope = AABB<[f64; 2]>;
-
-    fn envelope(&self) -> Self::Envelope {
-        AABB::from_corners(self.low, self.high)
-    }
-}
-
 /// All obstacles read, in the order of the files.
 #[derive(Debug, Default)]
 pub struct Obstacles {
     records: Vec<Obstacle>,
-    pieces: RTree<Piece>,
+    /// The record of each piece.
+    owners: Vec<u32>,
+    /// The boxes of the pieces in degrees; without one every record counts as near.
+    pieces: Option<StaticAABB2DIndex<f64>>,
 }
 
 impl Obstacles {
     /// Indexes obstacles.
     #[must_use]
     pub fn new(records: Vec<Obstacle>) -> Self {
+        let mut owners = Vec::with_capacity(records.len());
         let mut pieces = Vec::with_capacity(records.len());
         for (index, obstacle) in records.iter().enumerate() {
             let Ok(record) = u32::try_from(index) else {
                 break; // more than four thousand million obstacles do not fit in memory
             };
             for piece in boxes(&obstacle.shape) {
-                add_box(&mut pieces, record, piece);
+                pieces.extend(on_this_turn(piece));
+                owners.resize(pieces.len(), record);
             }
+        }
+        let mut builder = StaticAABB2DIndexBuilder::new(pieces.len());
+        for piece in &pieces {
+            builder.add(piece.west, piece.south, piece.east, piece.north);
         }
         Self {
             records,
-            pieces: RTree::bulk_load(pieces),
+            owners,
+            pieces: builder.build().ok(),
         }
     }
 
@@ -62,20 +56,19 @@ impl Obstacles {
     /// [`Self::records`].
     #[must_use]
     pub fn near(&self, window: Window) -> Vec<&Obstacle> {
+        let Some(pieces) = &self.pieces else {
+            return self.records.iter().collect();
+        };
         let mut found = Vec::new();
         for (west, east) in window.longitudes() {
-            let envelope = AABB::from_corners([west, window.south], [east, window.north]);
-            found.extend(
-                self.pieces
-                    .locate_in_envelope_intersecting(&envelope)
-                    .map(|piece| piece.record),
-            );
+            let near = pieces.query(west, window.south, east, window.north);
+            found.extend(near.into_iter().filter_map(|piece| self.owners.get(piece)));
         }
         found.sort_unstable();
         found.dedup();
         found
             .into_iter()
-            .filter_map(|record| self.records.get(record as usize))
+            .filter_map(|record| self.records.get(*record as usize))
             .collect()
     }
 }
@@ -135,22 +128,16 @@ pub fn bounds(shape: &Shape) -> Bounds {
     all
 }
 
-/// Adds a box whose longitudes may run past ±180; the part beyond is added again on the other side.
-fn add_box(pieces: &mut Vec<Piece>, record: u32, bounds: Bounds) {
-    let Bounds {
-        west,
-        south,
-        east,
-        north,
-    } = bounds;
-    let turns: &[f64] = match (west <= -180.0, east >= 180.0) {
+/// A box whose longitudes may run past ±180, and the part beyond on the other side.
+fn on_this_turn(bounds: Bounds) -> impl Iterator<Item = Bounds> {
+    let turns: &'static [f64] = match (bounds.west <= -180.0, bounds.east >= 180.0) {
         (false, false) => &[0.0],
         (true, _) => &[0.0, 360.0],
         (_, true) => &[0.0, -360.0],
     };
-    pieces.extend(turns.iter().map(|turn| Piece {
-        record,
-        low: [west + turn, south],
-        high: [east + turn, north],
-    }));
+    turns.iter().map(move |turn| Bounds {
+        west: bounds.west + turn,
+        east: bounds.east + turn,
+        ..bounds
+    })
 }

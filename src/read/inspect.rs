@@ -101,14 +101,14 @@ pub fn inspect(folder: &Path) -> Result<Inspection> {
         not_recognised: files.not_recognised.clone(),
         errors: Vec::new(),
     };
-    for (kind, paths) in &files.layers {
-        for path in paths {
+    for (kind, sources) in &files.layers {
+        for source in sources {
             let declaration = kind.declaration(&declarations);
             let outcome = if *kind == LayerKind::Terrain {
-                TerrainFile::open_declared(path, declaration)
+                TerrainFile::open_source(source, declaration)
                     .map(|terrain| of_terrain(&terrain, declaration))
             } else {
-                VectorLayer::read(path, declaration, Wanted::default())
+                VectorLayer::read(source, declaration, Wanted::default())
                     .map(|layer| of_vector(*kind, &layer, declaration))
             };
             match outcome {

@@ -2,21 +2,22 @@
 //!
 //! Not here: which files a folder holds (see [`crate::read::folder`]) or what features mean.
 
+use std::cell::RefCell;
 use std::path::Path;
-use std::sync::atomic::{AtomicBool, Ordering};
-
-use geo::CoordsIter;
-use rayon::prelude::*;
 
 use super::crs::Crs;
 use super::declaration::Declaration;
 use super::feature::Feature;
 use super::filter::{Choice, Filter};
-use super::{Mask, aixm, boxes, geojson, vector};
+use super::prepared::{Source, Vector};
+use super::scan::{Positions, Scanner};
+use super::stream::{Stream, Taken};
+use super::{Mask, aixm, boxes, flatgeobuf, geojson, vector};
 use crate::answer::LayerAnswer;
-use crate::error::{Cautions, Result};
+use crate::error::{Caution, Cautions, Error, Result};
 use crate::frame::LonLat;
 use crate::units::Metres;
+use geo::CoordsIter;
 
 /// The features of one file that are near the window.
 #[derive(Debug)]
@@ -52,9 +53,18 @@ impl VectorLayer {
     /// # Errors
     /// A file that cannot be read, is not what its extension says, or whose coordinate reference
     /// system is unknown.
-    pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted<'_>) -> Result<Self> {
-        if is_geojson(path) {
-            read_geojson(path, declaration, wanted).map_err(|error| error.in_file(path))
+    pub fn read(source: &Source, declaration: &Declaration, wanted: Wanted<'_>) -> Result<Self> {
+        let path = source.path.as_path();
+        if is_geojson(path) || source.vector().is_some() {
+            let (mut layer, runs) = Self::read_each(
+                source,
+                declaration,
+                wanted,
+                Vec::new,
+                |run: &mut Vec<Feature>, feature| run.push(feature),
+            )?;
+            layer.features = runs.into_iter().flatten().collect();
+            Ok(layer)
         } else if aixm::is_aixm(path) {
             aixm::read(path, declaration).map_err(|error| error.in_file(path))
         } else {
@@ -62,36 +72,74 @@ impl VectorLayer {
         }
     }
 
-    /// Gathers parsed features and the defects of the others.
-    #[must_use]
-    pub fn gathered(
-        path: &Path,
-        total: usize,
-        crs: &Crs,
-        parsed: Vec<std::result::Result<Feature, (String, String)>>,
-    ) -> Self {
-        let file = file_name(path);
-        let mut layer = Self {
-            crs: crs.name().to_owned(),
+    /// Reads a file as [`Self::read`] does, but makes something of each run of its features as it
+    /// goes, so that the features of a large file are never held at once: each run starts with
+    /// `start`, and `each` adds one feature to it. Runs are in the order of the file; the layer is
+    /// returned without features.
+    ///
+    /// # Errors
+    /// As for [`Self::read`].
+    pub fn read_each<A: Send>(
+        source: &Source,
+        declaration: &Declaration,
+        wanted: Wanted<'_>,
+        start: impl Fn() -> A + Sync,
+        each: impl Fn(&mut A, Feature) + Sync,
+    ) -> Result<(Self, Vec<A>)> {
+        let path = source.path.as_path();
+        if let Some(vector) = source.vector() {
+            return read_prepared(source, vector, declaration, wanted, start, each)
+                .map_err(|error| error.in_file(path));
+        }
+        if is_geojson(path) {
+            return read_geojson(path, declaration, wanted, start, each)
+                .map_err(|error| error.in_file(path));
+        }
+        let mut layer = Self::read(source, declaration, wanted)?;
+        let mut run = start();
+        for feature in std::mem::take(&mut layer.features) {
+            each(&mut run, feature);
+        }
+        Ok((layer, vec![run]))
+    }
+
+    fn new(file: String, total: usize, crs: &Crs) -> Self {
+        Self {
             file,
             total,
-            features: Vec::with_capacity(parsed.len()),
+            features: Vec::new(),
             leaves_out_points: false,
+            crs: crs.name().to_owned(),
             unreadable: Vec::new(),
             cautions: Cautions::default(),
-        };
+        }
+    }
+
+    /// Gathers parsed features and the defects of the others, and notes what PROJ does at every
+    /// feature.
+    ///
+    /// # Errors
+    /// A ballpark operation, see [`Crs::operation_at`].
+    pub fn gathered(path: &Path, total: usize, crs: &Crs, parsed: Vec<Outcome>) -> Result<Self> {
+        let mut layer = Self::new(file_name(path), total, crs);
+        let mut operations = Operations::NONE;
         for outcome in parsed {
             match outcome {
-                Ok(feature) => layer.features.push(feature),
-                Err((label, defect)) => {
-                    layer
-                        .cautions
-                        .feature(&layer.file, &label, &defect, "the feature is left out");
-                    layer.unreadable.push(label);
+                Ok(mut feature) => {
+                    operations.note(&mut feature, crs)?;
+                    layer.features.push(feature);
                 }
+                Err(defect) => layer.leave_out(defect),
             }
         }
-        layer
+        operations.tell(crs, &mut layer);
+        Ok(layer)
+    }
+
+    fn leave_out(&mut self, (label, defect): (String, String)) {
+        self.cautions
+            .feature(&self.file, &label, &defect, "the feature is left out");
+        self.unreadable.push(label);
     }
 
     /// What the layer is in an answer.
@@ -106,47 +154,286 @@ impl VectorLayer {
             source: declaration.source(),
         }
     }
+}
 
-    /// Notes what PROJ does at every kept feature, and refuses ballpark operations.
-    ///
-    /// # Errors
-    /// See [`Crs::operation_at`].
-    pub fn note_operation(&mut self, crs: &Crs) -> Result<()> {
+/// What is said of GeoJSON that names no system (RFC 7946 section 4).
+pub const GEOJSON_CRS: &str = "WGS 84 (GeoJSON, none declared)";
+
+/// A feature, or the label of one that cannot be read and what is wrong with it.
+pub type Outcome = std::result::Result<Feature, (String, String)>;
+
+/// Something made of a run of features, and what was noted on the way.
+struct Run<A> {
+    made: A,
+    defects: Vec<(String, String)>,
+    operations: Result<Operations>,
+}
+
+impl<A> Run<A> {
+    fn new(made: A) -> Self {
+        Self {
+            made,
+            defects: Vec::new(),
+            operations: Ok(Operations::NONE),
+        }
+    }
+
+    fn add(&mut self, outcome: Outcome, crs: &Crs, each: impl Fn(&mut A, Feature)) {
+        match outcome {
+            Ok(mut feature) => {
+                if let Ok(operations) = &mut self.operations
+                    && let Err(error) = operations.note(&mut feature, crs)
+                {
+                    self.operations = Err(error);
+                }
+                each(&mut self.made, feature);
+            }
+            Err(defect) => self.defects.push(defect),
+        }
+    }
+}
+
+fn read_geojson<A: Send>(
+    path: &Path,
+    declaration: &Declaration,
+    wanted: Wanted<'_>,
+    start: impl Fn() -> A + Sync,
+    each: impl Fn(&mut A, Feature) + Sync,
+) -> Result<(VectorLayer, Vec<A>)> {
+    let declared = declaration.crs.as_ref();
+    let crs_of = |named: Option<&String>| match declared.or(named) {
+        Some(definition) => Crs::declared(definition),
+        None => Ok(Crs::wgs84()),
+    };
+    let start = || Run::new(start());
+    let mut taken = None;
+    // The system may be named after the features: the file is then read again with it.
+    let mut known: Option<Option<String>> = None;
+    while let Some(stream) = Stream::open(path) {
+        let named = known.clone().unwrap_or_else(|| stream.crs());
+        let crs = crs_of(named.as_ref())?;
+        let filter = Filter::new(wanted, &crs);
+        let found = stream.take(&filter, start, |run, raw| {
+            if let Some(outcome) = raw.choice.of(outcome(raw.text, raw.index, &crs)) {
+                run.add(outcome, &crs, &each);
+            }
+        });
+        match found {
+            Some(found) if found.crs != named && declared.is_none() && known.is_none() => {
+                known = Some(found.crs);
+            }
+            found => {
+                taken = found.map(|found| (found, crs));
+                break;
+            }
+        }
+    }
+    let (taken, crs) = match taken {
+        Some(taken) => taken,
+        None => {
+            let text = geojson::text(path)?;
+            let document = geojson::document(&text)?;
+            let crs = crs_of(document.crs.as_ref())?;
+            let filter = Filter::new(wanted, &crs);
+            (whole(document, &filter, &crs, start, &each), crs)
+        }
+    };
+    let words = declared
+        .is_none()
+        .then_some(GEOJSON_CRS)
+        .filter(|_| taken.crs.is_none());
+    told(file_name(path), taken, &crs, words)
+}
+
+/// A layer from what was taken of a file, and what was made of it; `words` are said of WGS 84.
+fn told<A>(
+    file: String,
+    taken: Taken<Run<A>>,
+    crs: &Crs,
+    words: Option<&str>,
+) -> Result<(VectorLayer, Vec<A>)> {
+    let mut layer = VectorLayer::new(file, taken.total, crs);
+    layer.leaves_out_points = taken.leaves_out_points;
+    let mut operations = Operations::NONE;
+    let mut made = Vec::with_capacity(taken.runs.len());
+    for run in taken.runs {
+        run.defects
+            .into_iter()
+            .for_each(|defect| layer.leave_out(defect));
+        operations.add(run.operations?);
+        made.push(run.made);
+    }
+    operations.tell(crs, &mut layer);
+    if let Some(words) = words.filter(|_| crs.is_wgs84()) {
+        layer.crs = words.to_owned();
+    }
+    Ok((layer, made))
+}
+
+/// Reads what was prepared: FlatGeobuf, and the rest that stayed GeoJSON.
+fn read_prepared<A: Send>(
+    source: &Source,
+    vector: &Vector,
+    declaration: &Declaration,
+    wanted: Wanted<'_>,
+    start: impl Fn() -> A + Sync,
+    each: impl Fn(&mut A, Feature) + Sync,
+) -> Result<(VectorLayer, Vec<A>)> {
+    let crs = match declaration.crs.as_ref().or(vector.crs.as_ref()) {
+        Some(definition) => Crs::declared(definition)?,
+        None => Crs::wgs84(),
+    };
+    let filter = Filter::new(wanted, &crs);
+    let mut found = flatgeobuf::read(&source.path, vector, &filter, &crs)?;
+    if let Some(rest) = &vector.rest {
+        let path = source.path.with_file_name(rest);
+        let text = geojson::text(&path)?;
+        let document = geojson::document(&text)?;
+        let numbers = geojson::feature_numbers(&text, document.features.len())
+            .map_err(|error| error.in_file(&path))?;
+        found.total += document.features.len();
+        for (raw, number) in document.features.iter().zip(numbers) {
+            let boxed = boxes::bounds(raw);
+            let choice = boxed.map_or(Choice::Near, |boxed| filter.choice(&boxed.bounds));
+            found.leaves_out |= choice == Choice::LeftOut;
+            let index = number.saturating_sub(1);
+            let outcome = geojson::feature(raw, index, &crs);
+            found.outcomes.push((index, choice, outcome));
+        }
+    }
+    if found.total != vector.features {
+        return Err(Error::new(
+            format!(
+                "holds {} features and was prepared with {}",
+                found.total, vector.features
+            ),
+            "prepare the layers again: eaves prepare",
+        ));
+    }
+    found.outcomes.sort_by_key(|(index, ..)| *index);
+    let mut run = Run::new(start());
+    for (_, choice, outcome) in found.outcomes {
+        if let Some(outcome) = choice.of(outcome) {
+            run.add(outcome, &crs, &each);
+        }
+    }
+    let taken = Taken {
+        runs: vec![run],
+        total: found.total,
+        leaves_out_points: found.leaves_out,
+        crs: None,
+    };
+    let words = vector
+        .crs_words
+        .as_deref()
+        .filter(|_| declaration.crs.is_none() && vector.crs.is_none());
+    told(source.name(), taken, &crs, words)
+}
+
+/// Takes what the filter wants from a document that is held whole.
+fn whole<A>(
+    document: geojson::Document<'_>,
+    filter: &Filter<'_>,
+    crs: &Crs,
+    start: impl Fn() -> Run<A>,
+    each: impl Fn(&mut A, Feature),
+) -> Taken<Run<A>> {
+    let mut run = start();
+    let mut leaves_out_points = false;
+    for (index, raw) in document.features.iter().enumerate() {
+        let found = boxes::bounds(raw);
+        let choice = found.map_or(Choice::Near, |found| filter.choice(&found.bounds));
+        if choice == Choice::LeftOut {
+            leaves_out_points |= found.is_some_and(|found| !found.is_line);
+        } else if let Some(outcome) = choice.of(geojson::feature(raw, index, crs)) {
+            run.add(outcome, crs, &each);
+        }
+    }
+    Taken {
+        runs: vec![run],
+        total: document.features.len(),
+        leaves_out_points,
+        crs: document.crs,
+    }
+}
+
+/// Parses a feature: from its scan where that is plain, or else whole.
+fn outcome(raw: &str, index: usize, crs: &Crs) -> Outcome {
+    thread_local! {
+        static POSITIONS: RefCell<Positions> = RefCell::default();
+    }
+    POSITIONS.with_borrow_mut(|positions| {
+        Scanner::new(raw, 0)
+            .feature(positions)
+            .ok()
+            .and_then(|glance| geojson::scanned(&glance, positions, index, crs))
+            .map_or_else(|| geojson::feature(raw, index, crs), Ok)
+    })
+}
+
+/// What PROJ does at the features of a layer.
+#[derive(Debug)]
+struct Operations {
+    words: Vec<String>,
+    is_null: bool,
+    accuracy: Metres,
+}
+
+impl Operations {
+    const NONE: Self = Self {
+        words: Vec::new(),
+        is_null: false,
+        accuracy: Metres::ZERO,
+    };
+
+    /// Notes what is done at a feature, and refuses ballpark operations.
+    fn note(&mut self, feature: &mut Feature, crs: &Crs) -> Result<()> {
         if crs.is_wgs84() {
             return Ok(());
         }
-        let mut words: Vec<String> = Vec::new();
-        let mut is_null = false;
-        let mut accuracy = Metres::ZERO;
-        for feature in &mut self.features {
-            let Some((x, y)) = first_place(feature).and_then(|place| crs.from_lon_lat(place))
-            else {
-                continue;
-            };
-            let operation = crs.operation_at(x, y)?;
-            feature.datum_accuracy = operation.accuracy;
-            accuracy = accuracy.max(operation.accuracy);
-            is_null |= operation.is_null;
-            if !words.contains(&operation.description) {
-                words.push(operation.description);
+        let Some((x, y)) = first_place(feature).and_then(|place| crs.from_lon_lat(place)) else {
+            return Ok(());
+        };
+        let operation = crs.operation_at(x, y)?;
+        feature.datum_accuracy = operation.accuracy;
+        self.add(Self {
+            words: vec![operation.description],
+            is_null: operation.is_null,
+            accuracy: operation.accuracy,
+        });
+        Ok(())
+    }
+
+    fn add(&mut self, other: Self) {
+        self.accuracy = self.accuracy.max(other.accuracy);
+        self.is_null |= other.is_null;
+        for words in other.words {
+            if !self.words.contains(&words) {
+                self.words.push(words);
             }
         }
-        if words.is_empty() {
-            return Ok(());
+    }
+
+    /// Tells the layer, in words.
+    fn tell(self, crs: &Crs, layer: &mut VectorLayer) {
+        if self.words.is_empty() {
+            return;
         }
-        self.crs = format!(
+        let accuracy = self.accuracy;
+        layer.crs = format!(
             "{}: {}, accurate to {} m",
             crs.name(),
-            words.join(" or "),
+            self.words.join(" or "),
             accuracy.m_up(2)
         );
         if accuracy > Metres::ZERO {
-            self.crs
+            layer
+                .crs
                 .push_str(", which is added to the horizontal accuracy of obstacles");
         }
-        if is_null {
-            self.cautions.add(crate::error::Caution::about(
-                &self.file,
+        if self.is_null {
+            layer.cautions.add(Caution::about(
+                &layer.file,
                 format!("is in {}, which is taken as WGS 84 unchanged", crs.name()),
                 format!(
                     "its positions are within {} m, which is added to the horizontal accuracy of \
@@ -155,43 +442,7 @@ impl VectorLayer {
                 ),
             ));
         }
-        Ok(())
     }
-}
-
-fn read_geojson(path: &Path, declaration: &Declaration, wanted: Wanted<'_>) -> Result<VectorLayer> {
-    let text = geojson::text(path)?;
-    let document = geojson::document(&text)?;
-    let crs = match declaration.crs.as_ref().or(document.crs.as_ref()) {
-        Some(definition) => Crs::declared(definition)?,
-        None => Crs::wgs84(),
-    };
-    let filter = Filter::new(wanted, &crs);
-    let total = document.features.len();
-    let leaves_out_points = AtomicBool::new(false);
-    let parsed = document
-        .features
-        .par_iter()
-        .enumerate()
-        .filter_map(|(index, raw)| {
-            let found = boxes::bounds(raw);
-            let choice = found.map_or(Choice::Near, |found| filter.choice(&found.bounds));
-            if choice == Choice::LeftOut {
-                if found.is_some_and(|found| !found.is_line) {
-                    leaves_out_points.store(true, Ordering::Relaxed);
-                }
-                return None;
-            }
-            choice.of(geojson::feature(raw, index, &crs))
-        })
-        .collect();
-    let mut layer = VectorLayer::gathered(path, total, &crs, parsed);
-    layer.leaves_out_points = leaves_out_points.into_inner();
-    layer.note_operation(&crs)?;
-    if declaration.crs.is_none() && crs.is_wgs84() && document.crs.is_none() {
-        layer.crs = "WGS 84 (GeoJSON, none declared)".to_owned();
-    }
-    Ok(layer)
 }
 
 /// Whether the extension is one of GeoJSON's.

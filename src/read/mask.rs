@@ -26,7 +26,7 @@ const TILES_ROUND: usize = (COLUMNS / TILE) as usize;
 /// Slack in degrees for floating-point noise: 0.1 mm on the ground.
 const NOISE_DEG: f64 = 1e-9;
 
-/// A set of places: a window as it is, and cells.
+/// A set of places: one window as it is, or cells.
 ///
 /// Holds 512 bytes for each tile of an eighth of a degree that any window touches (193 km² at the
 /// equator), however many windows were added: 50 MB cover a continent.
@@ -60,7 +60,9 @@ impl Mask {
     /// Adds every cell within [`MATCH_DISTANCE_M`] of a window, so that a line that lends its height
     /// to a support in the window is read too.
     pub fn add(&mut self, window: Window) {
-        self.cells.add(window.grown(Metres::of(MATCH_DISTANCE_M)));
+        for window in self.window.take().into_iter().chain([window]) {
+            self.cells.add(window.grown(Metres::of(MATCH_DISTANCE_M)));
+        }
     }
 
     /// Where lines are wanted for what is wanted here: with room for supports that are a vertex of
@@ -75,8 +77,8 @@ impl Mask {
 
     /// The only window, where nothing else was added.
     #[must_use]
-    pub fn only_window(&self) -> Option<Window> {
-        self.window.filter(|_| self.cells.is_empty())
+    pub const fn only_window(&self) -> Option<Window> {
+        self.window
     }
 
     /// Whether a box in degrees touches it, whatever turn its longitudes are on. True wherever a

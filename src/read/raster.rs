@@ -5,9 +5,9 @@
 
 use std::path::{Path, PathBuf};
 
-use gdal::raster::Buffer;
+use gdal::raster::{Buffer, RasterCreationOptions};
 use gdal::spatial_ref::SpatialRef;
-use gdal::{Dataset, GdalOpenFlags, GeoTransform, GeoTransformEx};
+use gdal::{Dataset, DriverManager, GdalOpenFlags, GeoTransform, GeoTransformEx};
 
 use super::crs::Crs;
 use super::declaration::Declaration;
@@ -15,6 +15,7 @@ use super::feature::Bounds;
 use super::inspect::Extent;
 use super::layer::file_name;
 use super::messages::reason;
+use super::prepared::Source;
 use super::vector;
 use crate::answer::LayerAnswer;
 use crate::error::{Error, Result};
@@ -93,6 +94,17 @@ impl TerrainFile {
     /// AMSL by up to 100 m, and eaves has no geoid to convert them.
     pub fn open_declared(path: &Path, declaration: &Declaration) -> Result<Self> {
         Self::inspect(path, declaration).map_err(|error| error.in_file(path))
+    }
+
+    /// The same, under the name that answers give it.
+    ///
+    /// # Errors
+    /// See [`Self::open_declared`].
+    pub fn open_source(source: &Source, declaration: &Declaration) -> Result<Self> {
+        let mut terrain = Self::open_declared(&source.path, declaration)?;
+        terrain.file = source.name();
+        terrain.answer.file = source.name();
+        Ok(terrain)
     }
 
     fn inspect(path: &Path, declaration: &Declaration) -> Result<Self> {
@@ -372,6 +384,33 @@ impl TerrainWindow {
         let (column, row) = (column - 0.5 - self.offset.0, row - 0.5 - self.offset.1);
         (column.is_finite() && row.is_finite()).then_some((column, row))
     }
+}
+
+/// Copies a raster with every value as it is, in compressed tiles with overviews.
+///
+/// # Errors
+/// When it cannot be read or written.
+pub fn copy_tiled(path: &Path, out: &Path) -> Result<()> {
+    let not_written = |error: gdal::errors::GdalError| {
+        Error::new(
+            format!("cannot be written as a tiled GeoTIFF ({})", reason(&error)),
+            "check the space left",
+        )
+    };
+    let source = open(path)?;
+    let driver = DriverManager::get_driver_by_name("COG").map_err(not_written)?;
+    let options = RasterCreationOptions::from_iter([
+        "COMPRESS=DEFLATE",
+        "PREDICTOR=YES",
+        "BLOCKSIZE=256",
+        "OVERVIEW_RESAMPLING=NEAREST",
+        "BIGTIFF=IF_SAFER",
+    ]);
+    let mut copy = source
+        .create_copy(&driver, out, &options)
+        .map_err(not_written)?;
+    copy.flush_cache().map_err(not_written)?;
+    copy.close().map_err(not_written)
 }
 
 fn open(path: &Path) -> Result<Dataset> {

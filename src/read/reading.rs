@@ -6,7 +6,7 @@
 use std::path::Path;
 
 use super::aerodromes::Aerodromes;
-use super::attributes::{Attributes, Stated};
+use super::attributes::{Attributes, Stated, Unstated};
 use super::declaration::Declaration;
 use super::feature::Feature;
 use super::folder::{Folder, LayerKind};
@@ -177,16 +177,16 @@ impl Reading<'_> {
         for mut layer in supports {
             self.note(LayerKind::PowerSupports, &mut layer);
             let attributes = attributes(&self.declarations.power_supports, &layer);
-            let first = records.len();
+            let mut unstated = Unstated::default();
             for feature in &layer.features {
-                records.extend(support_records(feature, &attributes, &mut self.cautions));
+                let supports = support_records(feature, &attributes, &mut self.cautions);
+                if feature.is_near {
+                    let obstacles = supports.iter().map(|support| &support.obstacle);
+                    unstated.note(&attributes, feature, obstacles);
+                }
+                records.extend(supports);
             }
-            let obstacles = records.get(first..).unwrap_or_default();
-            attributes.caution_unstated(
-                layer.features.iter().filter(|feature| feature.is_near),
-                obstacles.iter().map(|support: &Support| &support.obstacle),
-                &mut self.cautions,
-            );
+            unstated.caution(&attributes, &mut self.cautions);
         }
         for layer in &mut lines {
             self.note(LayerKind::PowerLines, layer);
@@ -204,18 +204,23 @@ impl Reading<'_> {
         let mut spans = Vec::new();
         for layer in &lines {
             let attributes = attributes(&self.declarations.power_lines, layer);
-            let first = spans.len();
-            for feature in layer.features.iter().filter(|f| !structures::is_support(f)) {
-                spans.extend(lines::spans(
-                    feature,
-                    &attributes,
-                    &mut supports,
-                    options,
-                    &mut self.cautions,
-                ));
+            let mut unstated = Unstated::default();
+            for feature in &layer.features {
+                let cut = if structures::is_support(feature) {
+                    Vec::new()
+                } else {
+                    lines::spans(
+                        feature,
+                        &attributes,
+                        &mut supports,
+                        options,
+                        &mut self.cautions,
+                    )
+                };
+                unstated.note(&attributes, feature, &cut);
+                spans.extend(cut);
             }
-            let cut = spans.get(first..).unwrap_or_default();
-            attributes.caution_unstated(&layer.features, cut, &mut self.cautions);
+            unstated.caution(&attributes, &mut self.cautions);
         }
         spans.extend(supports.into_records());
         if let Some(near) = near {
@@ -241,26 +246,47 @@ impl Reading<'_> {
     }
 
     fn structures(&mut self) -> Result<Vec<Obstacle>> {
+        #[derive(Default)]
+        struct Run {
+            obstacles: Vec<Obstacle>,
+            unstated: Unstated,
+            cautions: Cautions,
+        }
         let options = self.options;
-        let near = Wanted {
+        let wanted = Wanted {
             near: options.near.as_ref(),
             besides: None,
         };
-        let mut obstacles = Vec::new();
-        for layer in self.read(LayerKind::Structures, near)? {
-            let attributes = attributes(&self.declarations.structures, &layer);
-            let first = obstacles.len();
-            for feature in &layer.features {
-                obstacles.extend(structures::structures(
-                    feature,
-                    &attributes,
-                    &mut self.cautions,
-                ));
+        let declaration = &self.declarations.structures;
+        let mut all = Vec::new();
+        for source in self.files.files(LayerKind::Structures) {
+            let file = source.name();
+            let attributes = Attributes {
+                declaration,
+                file: &file,
+            };
+            let (mut layer, runs) = VectorLayer::read_each(
+                source,
+                declaration,
+                wanted,
+                Run::default,
+                |run, feature| {
+                    let obstacles =
+                        structures::structures(&feature, &attributes, &mut run.cautions);
+                    run.unstated.note(&attributes, &feature, &obstacles);
+                    run.obstacles.extend(obstacles);
+                },
+            )?;
+            self.note(LayerKind::Structures, &mut layer);
+            let mut unstated = Unstated::default();
+            for run in runs {
+                all.extend(run.obstacles);
+                unstated.add(run.unstated);
+                self.cautions.extend(run.cautions);
             }
-            let read = obstacles.get(first..).unwrap_or_default();
-            attributes.caution_unstated(&layer.features, read, &mut self.cautions);
+            unstated.caution(&attributes, &mut self.cautions);
         }
-        Ok(obstacles)
+        Ok(all)
     }
 
     fn airspace(&mut self) -> Result<Option<Vec<Volume>>> {
@@ -296,10 +322,10 @@ impl Reading<'_> {
     }
 
     fn terrain(&mut self) -> Result<Option<TerrainFile>> {
-        let Some(path) = self.files.files(LayerKind::Terrain).first() else {
+        let Some(source) = self.files.files(LayerKind::Terrain).first() else {
             return Ok(None);
         };
-        let terrain = TerrainFile::open_declared(path, &self.declarations.terrain)?;
+        let terrain = TerrainFile::open_source(source, &self.declarations.terrain)?;
         if terrain.accuracy().is_none() {
             self.cautions.add(Caution::about(
                 terrain.file(),

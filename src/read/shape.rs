@@ -7,6 +7,7 @@ use geojson::{GeometryValue, Position};
 use serde_json::Value;
 
 use super::crs::Crs;
+use super::scan::{Kind, Positions};
 use crate::frame::LonLat;
 
 /// The geometry types of RFC 7946 section 1.4.
@@ -65,7 +66,79 @@ pub fn to_geo(value: &GeometryValue, crs: &Crs) -> Result<Geometry<f64>, String>
     })
 }
 
-fn line(positions: &[Position], crs: &Crs) -> Result<LineString<f64>, String> {
+/// The same from scanned positions.
+///
+/// # Errors
+/// What is wrong with a position or a ring, as a phrase.
+pub fn from_positions(
+    kind: Kind,
+    positions: &Positions,
+    crs: &Crs,
+) -> Result<Geometry<f64>, String> {
+    let flat = |from: usize, to: usize| positions.flat.get(from..to).unwrap_or_default();
+    let points = || {
+        positions
+            .flat
+            .iter()
+            .map(|&[x, y]| place(x, y, crs).map(Point))
+            .collect::<Result<Vec<_>, _>>()
+    };
+    let lines = |from: usize, to: usize| {
+        let ends = positions.lines.get(from..to).unwrap_or_default();
+        let first = from
+            .checked_sub(1)
+            .and_then(|before| positions.lines.get(before));
+        std::iter::once(first.copied().unwrap_or(0))
+            .chain(ends.iter().copied())
+            .zip(ends)
+            .map(|(start, &end)| flat(start, end))
+            .collect::<Vec<_>>()
+    };
+    let count = positions.lines.len();
+    Ok(match kind {
+        Kind::Point => match points()?.as_slice() {
+            [only] => Geometry::Point(*only),
+            _ => return Err("a point has several positions".to_owned()),
+        },
+        Kind::MultiPoint => Geometry::MultiPoint(MultiPoint(points()?)),
+        Kind::LineString => Geometry::LineString(line(&positions.flat, crs)?),
+        Kind::MultiLineString => Geometry::MultiLineString(MultiLineString(
+            lines(0, count)
+                .into_iter()
+                .map(|part| line(part, crs))
+                .collect::<Result<_, _>>()?,
+        )),
+        Kind::Polygon => Geometry::Polygon(polygon(&lines(0, count), crs)?),
+        Kind::MultiPolygon => {
+            let starts = std::iter::once(0).chain(positions.polygons.iter().copied());
+            Geometry::MultiPolygon(MultiPolygon(
+                starts
+                    .zip(&positions.polygons)
+                    .map(|(from, &to)| polygon(&lines(from, to), crs))
+                    .collect::<Result<_, _>>()?,
+            ))
+        }
+    })
+}
+
+/// A position as it was written: its first two numbers.
+trait Written {
+    fn x_y(&self) -> Option<[f64; 2]>;
+}
+
+impl Written for Position {
+    fn x_y(&self) -> Option<[f64; 2]> {
+        self.as_slice().first_chunk().copied()
+    }
+}
+
+impl Written for [f64; 2] {
+    fn x_y(&self) -> Option<[f64; 2]> {
+        Some(*self)
+    }
+}
+
+fn line<P: Written>(positions: &[P], crs: &Crs) -> Result<LineString<f64>, String> {
     positions
         .iter()
         .map(|position| coordinate(position, crs))
@@ -73,20 +146,20 @@ fn line(positions: &[Position], crs: &Crs) -> Result<LineString<f64>, String> {
         .map(LineString)
 }
 
-fn polygon(rings: &[Vec<Position>], crs: &Crs) -> Result<Polygon<f64>, String> {
+fn polygon<P: Written>(rings: &[impl AsRef<[P]>], crs: &Crs) -> Result<Polygon<f64>, String> {
     let mut rings = rings.iter();
     let Some(exterior) = rings.next() else {
         return Err("a polygon has no ring".to_owned());
     };
-    let exterior = ring(exterior, crs)?;
+    let exterior = ring(exterior.as_ref(), crs)?;
     let holes = rings
-        .map(|hole| ring(hole, crs))
+        .map(|hole| ring(hole.as_ref(), crs))
         .collect::<Result<Vec<_>, _>>()?;
     Ok(Polygon::new(exterior, holes))
 }
 
 /// RFC 7946 section 3.1.6: a ring is closed and has four or more positions.
-fn ring(positions: &[Position], crs: &Crs) -> Result<LineString<f64>, String> {
+fn ring<P: Written>(positions: &[P], crs: &Crs) -> Result<LineString<f64>, String> {
     if positions.len() < 4 {
         return Err(format!(
             "a ring has {} positions, not four or more",
@@ -95,17 +168,21 @@ fn ring(positions: &[Position], crs: &Crs) -> Result<LineString<f64>, String> {
     }
     let ends = (positions.first(), positions.last());
     if let (Some(first), Some(last)) = ends
-        && first.as_slice().get(..2) != last.as_slice().get(..2)
+        && first.x_y() != last.x_y()
     {
         return Err("a ring is not closed: its last position is not its first".to_owned());
     }
     line(positions, crs)
 }
 
-fn coordinate(position: &Position, crs: &Crs) -> Result<Coord<f64>, String> {
-    let &[x, y, ..] = position.as_slice() else {
-        return Err("a position has fewer than two numbers".to_owned());
-    };
+fn coordinate<P: Written>(position: &P, crs: &Crs) -> Result<Coord<f64>, String> {
+    match position.x_y() {
+        Some([x, y]) => place(x, y, crs),
+        None => Err("a position has fewer than two numbers".to_owned()),
+    }
+}
+
+fn place(x: f64, y: f64, crs: &Crs) -> Result<Coord<f64>, String> {
     if !(x.is_finite() && y.is_finite()) {
         return Err("a coordinate is not a finite number".to_owned());
     }

@@ -2,6 +2,7 @@
 //!
 //! Not here: GeoJSON (see [`crate::read::geojson`]) and rasters (see [`crate::read::raster`]).
 
+use std::io::Write;
 use std::path::Path;
 
 use gdal::vector::{FieldValue, LayerAccess};
@@ -13,7 +14,7 @@ use super::crs::Crs;
 use super::declaration::Declaration;
 use super::feature::{Bounds, Feature, label};
 use super::filter::{Choice, Filter};
-use super::layer::{VectorLayer, Wanted};
+use super::layer::{Outcome, VectorLayer, Wanted};
 use super::messages::{self, first_line, reason};
 use super::shape;
 use crate::error::{Error, Result};
@@ -69,136 +70,225 @@ pub fn open(
     })
 }
 
+/// A file opened at its table.
+struct Opened {
+    dataset: Dataset,
+    table: String,
+    is_csv: bool,
+}
+
+fn unreadable(error: &gdal::errors::GdalError) -> Error {
+    Error::new(
+        format!("cannot be read ({})", reason(error)),
+        "export it again",
+    )
+}
+
+/// What is said of tables of text that name no system.
+const CSV_CRS: &str = "WGS 84 (CSV, none declared)";
+
+impl Opened {
+    fn open(path: &Path, declaration: &Declaration) -> Result<Self> {
+        let extension = path
+            .extension()
+            .map(|extension| extension.to_string_lossy().to_lowercase())
+            .unwrap_or_default();
+        let drivers: &[&str] = match extension.as_str() {
+            "shp" => &["ESRI Shapefile"],
+            "gpkg" => &["GPKG"],
+            "fgb" => &["FlatGeobuf"],
+            // The second knows names and descriptions only; the first may not be built in.
+            "kml" => &["LIBKML", "KML"],
+            "csv" => &["CSV"],
+            other => {
+                return Err(Error::new(
+                    format!("its extension \".{other}\" is not one that eaves reads"),
+                    "use geojson, shp, gpkg, fgb, kml or csv",
+                ));
+            }
+        };
+        let is_csv = extension == "csv";
+        let longitudes = format!("X_POSSIBLE_NAMES={LONGITUDE_COLUMNS}");
+        let latitudes = format!("Y_POSSIBLE_NAMES={LATITUDE_COLUMNS}");
+        let options: &[&str] = if is_csv {
+            &[
+                &longitudes,
+                &latitudes,
+                "GEOM_POSSIBLE_NAMES=wkt,geom,geometry,the_geom",
+                "KEEP_GEOM_COLUMNS=YES",
+                "AUTODETECT_TYPE=YES",
+            ]
+        } else {
+            &[]
+        };
+        let dataset = open(
+            path,
+            GdalOpenFlags::GDAL_OF_VECTOR | GdalOpenFlags::GDAL_OF_READONLY,
+            drivers,
+            options,
+        )?;
+        let tables = tables(&dataset);
+        let table = match (&declaration.table, tables.as_slice()) {
+            (Some(wished), _) if tables.contains(wished) => wished.clone(),
+            (Some(wished), _) => {
+                return Err(Error::new(
+                    format!("has no table \"{wished}\" but {}", tables.join(", ")),
+                    "correct table in layers.toml",
+                ));
+            }
+            (None, [only]) => only.clone(),
+            (None, []) => {
+                return Err(Error::new("holds no table", "export it again"));
+            }
+            (None, _) => {
+                return Err(Error::new(
+                    format!("holds several tables: {}", tables.join(", ")),
+                    "choose one in layers.toml: table = \"...\"",
+                ));
+            }
+        };
+        Ok(Self {
+            dataset,
+            table,
+            is_csv,
+        })
+    }
+
+    /// The definition of the system that the file says; none is WGS 84.
+    fn crs(&self, declaration: &Declaration) -> Result<Option<String>> {
+        let layer = self
+            .dataset
+            .layer_by_name(&self.table)
+            .map_err(|error| unreadable(&error))?;
+        match layer.spatial_ref() {
+            Some(reference) => Ok(Some(match (reference.auth_name(), reference.auth_code()) {
+                (Some(authority), Ok(code)) => format!("{authority}:{code}"),
+                _ => reference.to_wkt().map_err(|error| unreadable(&error))?,
+            })),
+            None if self.is_csv || declaration.crs.is_some() => Ok(None),
+            None => Err(Error::new(
+                "does not say its coordinate reference system",
+                "declare crs in layers.toml",
+            )),
+        }
+    }
+
+    /// Goes through the features in order; how many there are.
+    fn each(
+        &self,
+        mut each: impl FnMut(usize, &gdal::vector::Feature<'_>) -> Result<()>,
+    ) -> Result<usize> {
+        let mut layer = self
+            .dataset
+            .layer_by_name(&self.table)
+            .map_err(|error| unreadable(&error))?;
+        let mut total = 0;
+        let stated = layer.try_feature_count();
+        let _before = messages::failure();
+        for feature in layer.features() {
+            each(total, &feature)?;
+            total += 1;
+        }
+        if let Some(why) = messages::failure() {
+            return Err(Error::new(
+                format!("cannot be read to its end ({})", first_line(&why)),
+                "copy or export it again; it may be truncated",
+            ));
+        }
+        if let Some(stated) = stated
+            && usize::try_from(stated) != Ok(total)
+        {
+            return Err(Error::new(
+                format!("holds {total} features and says it has {stated}"),
+                "copy or export it again; it may be truncated",
+            ));
+        }
+        Ok(total)
+    }
+}
+
 /// Reads a vector file through GDAL.
 ///
 /// # Errors
 /// When GDAL cannot open or read it, it holds several tables and none is chosen, or its coordinate
 /// reference system is unknown.
 pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted<'_>) -> Result<VectorLayer> {
-    let extension = path
-        .extension()
-        .map(|extension| extension.to_string_lossy().to_lowercase())
-        .unwrap_or_default();
-    let drivers: &[&str] = match extension.as_str() {
-        "shp" => &["ESRI Shapefile"],
-        "gpkg" => &["GPKG"],
-        "fgb" => &["FlatGeobuf"],
-        // The second knows names and descriptions only; the first may not be built in.
-        "kml" => &["LIBKML", "KML"],
-        "csv" => &["CSV"],
-        other => {
-            return Err(Error::new(
-                format!("its extension \".{other}\" is not one that eaves reads"),
-                "use geojson, shp, gpkg, fgb, kml or csv",
-            ));
-        }
-    };
-    let is_csv = extension == "csv";
-    let longitudes = format!("X_POSSIBLE_NAMES={LONGITUDE_COLUMNS}");
-    let latitudes = format!("Y_POSSIBLE_NAMES={LATITUDE_COLUMNS}");
-    let options: &[&str] = if is_csv {
-        &[
-            &longitudes,
-            &latitudes,
-            "GEOM_POSSIBLE_NAMES=wkt,geom,geometry,the_geom",
-            "KEEP_GEOM_COLUMNS=YES",
-            "AUTODETECT_TYPE=YES",
-        ]
-    } else {
-        &[]
-    };
-    let dataset = open(
-        path,
-        GdalOpenFlags::GDAL_OF_VECTOR | GdalOpenFlags::GDAL_OF_READONLY,
-        drivers,
-        options,
-    )?;
-    let tables = tables(&dataset);
-    let table = match (&declaration.table, tables.as_slice()) {
-        (Some(wished), _) if tables.contains(wished) => wished.clone(),
-        (Some(wished), _) => {
-            return Err(Error::new(
-                format!("has no table \"{wished}\" but {}", tables.join(", ")),
-                "correct table in layers.toml",
-            ));
-        }
-        (None, [only]) => only.clone(),
-        (None, []) => {
-            return Err(Error::new("holds no table", "export it again"));
-        }
-        (None, _) => {
-            return Err(Error::new(
-                format!("holds several tables: {}", tables.join(", ")),
-                "choose one in layers.toml: table = \"...\"",
-            ));
-        }
-    };
-    let unreadable = |error: gdal::errors::GdalError| {
-        Error::new(
-            format!("cannot be read ({})", reason(&error)),
-            "export it again",
-        )
-    };
-    let mut layer = dataset.layer_by_name(&table).map_err(unreadable)?;
-    let crs = match (&declaration.crs, layer.spatial_ref()) {
-        (Some(definition), _) => Crs::declared(definition)?,
-        (None, Some(reference)) => {
-            let definition = match (reference.auth_name(), reference.auth_code()) {
-                (Some(authority), Ok(code)) => format!("{authority}:{code}"),
-                _ => reference.to_wkt().map_err(unreadable)?,
-            };
-            Crs::declared(&definition)?
-        }
-        (None, None) if is_csv => Crs::wgs84(),
-        (None, None) => {
-            return Err(Error::new(
-                "does not say its coordinate reference system",
-                "declare crs in layers.toml",
-            ));
-        }
+    let opened = Opened::open(path, declaration)?;
+    let said = opened.crs(declaration)?;
+    let crs = match declaration.crs.as_ref().or(said.as_ref()) {
+        Some(definition) => Crs::declared(definition)?,
+        None => Crs::wgs84(),
     };
     let filter = Filter::new(wanted, &crs);
-    let mut total = 0;
     let mut parsed = Vec::new();
     let mut leaves_out_points = false;
-    let stated = layer.try_feature_count();
-    let _before = messages::failure();
-    for feature in layer.features() {
-        let index = total;
-        total += 1;
-        let (choice, outcome) = to_feature(&feature, index, &crs, &filter);
+    let total = opened.each(|index, feature| {
+        let (choice, outcome) = to_feature(feature, index, &crs, &filter);
         leaves_out_points |= choice == Choice::LeftOut;
         parsed.extend(outcome);
-    }
-    if let Some(why) = messages::failure() {
-        return Err(Error::new(
-            format!("cannot be read to its end ({})", first_line(&why)),
-            "copy or export it again; it may be truncated",
-        ));
-    }
-    if let Some(stated) = stated
-        && usize::try_from(stated) != Ok(total)
-    {
-        return Err(Error::new(
-            format!("holds {total} features and says it has {stated}"),
-            "copy or export it again; it may be truncated",
-        ));
-    }
-    let mut read = VectorLayer::gathered(path, total, &crs, parsed);
+        Ok(())
+    })?;
+    let mut read = VectorLayer::gathered(path, total, &crs, parsed)?;
     read.leaves_out_points = leaves_out_points;
-    read.note_operation(&crs)?;
-    if is_csv && declaration.crs.is_none() {
-        read.crs = "WGS 84 (CSV, none declared)".to_owned();
+    if opened.is_csv && declaration.crs.is_none() {
+        read.crs = CSV_CRS.to_owned();
     }
     Ok(read)
+}
+
+/// Writes a vector file as GeoJSON in its own system, each feature under the label that it has here;
+/// the system, and what is said of it where there is none.
+///
+/// # Errors
+/// As for [`read`]; a geometry that GeoJSON does not have; an output that cannot be written.
+pub fn to_geojson(
+    path: &Path,
+    declaration: &Declaration,
+    out: &mut impl Write,
+) -> Result<(Option<String>, &'static str)> {
+    let not_written = |error: std::io::Error| {
+        Error::new(
+            format!("cannot be converted ({error})"),
+            "check the space left",
+        )
+    };
+    let opened = Opened::open(path, declaration)?;
+    let said = opened.crs(declaration)?;
+    write!(out, "{{\"type\":\"FeatureCollection\",\"features\":[").map_err(not_written)?;
+    opened.each(|index, feature| {
+        let (properties, label) = described(feature, index);
+        let mut members = JsonObject::new();
+        members.insert("type".to_owned(), Value::from("Feature"));
+        if label != super::feature::label(None, &properties, index) {
+            members.insert("id".to_owned(), Value::from(label.clone()));
+        }
+        members.insert("properties".to_owned(), Value::Object(properties));
+        let geometry = match feature.geometry().filter(|geometry| !geometry.is_empty()) {
+            None => Value::Null,
+            Some(geometry) => geojson_of(geometry)
+                .map(|geometry| Value::from(&geometry.value))
+                .map_err(|defect| {
+                    Error::new(
+                        format!("cannot be prepared: {defect}"),
+                        "correct the feature, or take it out of the layer",
+                    )
+                    .at_feature(label)
+                })?,
+        };
+        members.insert("geometry".to_owned(), geometry);
+        let comma = if index == 0 { "" } else { "," };
+        write!(out, "{comma}\n{}", Value::Object(members)).map_err(not_written)
+    })?;
+    write!(out, "\n]}}\n").map_err(not_written)?;
+    out.flush().map_err(not_written)?;
+    let words = if opened.is_csv { CSV_CRS } else { "" };
+    Ok((said, words))
 }
 
 /// The tables of a dataset with geometry or without.
 fn tables(dataset: &Dataset) -> Vec<String> {
     dataset.layers().map(|layer| layer.name()).collect()
 }
-
-type Outcome = std::result::Result<Feature, (String, String)>;
 
 /// What is done with a feature, and the feature where it is wanted.
 fn to_feature(
@@ -207,6 +297,31 @@ fn to_feature(
     crs: &Crs,
     filter: &Filter,
 ) -> (Choice, Option<Outcome>) {
+    let (properties, label) = described(feature, index);
+    let Some(geometry) = feature.geometry().filter(|geometry| !geometry.is_empty()) else {
+        let feature = Feature::new(label, index, properties, None);
+        return (Choice::Near, Some(Ok(feature)));
+    };
+    let envelope = geometry.envelope();
+    let choice = filter.choice(&Bounds {
+        west: envelope.MinX,
+        south: envelope.MinY,
+        east: envelope.MaxX,
+        north: envelope.MaxY,
+    });
+    if choice == Choice::LeftOut {
+        return (choice, None);
+    }
+    let outcome = geojson_of(geometry).and_then(|geometry| shape::to_geo(&geometry.value, crs));
+    let outcome = match outcome {
+        Ok(geometry) => Ok(Feature::new(label, index, properties, Some(geometry))),
+        Err(defect) => Err((label, defect)),
+    };
+    (choice, choice.of(outcome))
+}
+
+/// The properties of a feature, and its label.
+fn described(feature: &gdal::vector::Feature<'_>, index: usize) -> (JsonObject, String) {
     let mut properties = JsonObject::new();
     for (name, value) in feature.fields() {
         if let Some(value) = value.and_then(to_json) {
@@ -224,34 +339,15 @@ fn to_feature(
             _ => None,
         });
     let label = label(id.as_ref(), &properties, index);
-    let Some(geometry) = feature.geometry().filter(|geometry| !geometry.is_empty()) else {
-        let feature = Feature::new(label, index, properties, None);
-        return (Choice::Near, Some(Ok(feature)));
-    };
-    let envelope = geometry.envelope();
-    let choice = filter.choice(&Bounds {
-        west: envelope.MinX,
-        south: envelope.MinY,
-        east: envelope.MaxX,
-        north: envelope.MaxY,
-    });
-    if choice == Choice::LeftOut {
-        return (choice, None);
-    }
-    // Through GeoJSON text, so that every position passes the same checks as native GeoJSON.
-    let outcome = geometry
-        .json()
-        .map_err(|error| reason(&error))
-        .and_then(|text| {
-            serde_json::from_str::<geojson::Geometry>(&text)
-                .map_err(|_| "its geometry is of a kind that GeoJSON does not have".to_owned())
-        })
-        .and_then(|geometry| shape::to_geo(&geometry.value, crs));
-    let outcome = match outcome {
-        Ok(geometry) => Ok(Feature::new(label, index, properties, Some(geometry))),
-        Err(defect) => Err((label, defect)),
-    };
-    (choice, choice.of(outcome))
+    (properties, label)
+}
+
+/// A geometry as GeoJSON, through text, so that every position passes the same checks as native
+/// GeoJSON.
+fn geojson_of(geometry: &gdal::vector::Geometry) -> std::result::Result<geojson::Geometry, String> {
+    let text = geometry.json().map_err(|error| reason(&error))?;
+    serde_json::from_str(&text)
+        .map_err(|_| "its geometry is of a kind that GeoJSON does not have".to_owned())
 }
 
 fn to_json(value: FieldValue) -> Option<Value> {

@@ -14,6 +14,7 @@ pub mod json;
 pub mod number;
 pub mod page;
 pub mod plan_points;
+pub mod prepare;
 pub mod profiles;
 pub mod runways;
 pub mod schedule;

@@ -36,6 +36,13 @@ pub enum Request {
         /// JSON instead of text.
         json: bool,
     },
+    /// Prepare a folder of layers.
+    Prepare {
+        /// The folder.
+        layers: PathBuf,
+        /// The folder to write.
+        out: PathBuf,
+    },
     /// Assess the demo.
     Demo {
         /// Where to leave what it makes; the page alone is printed without it.
@@ -107,6 +114,13 @@ impl Request {
                 Ok(Self::Inspect {
                     layers: typed.layers,
                     json: typed.json,
+                })
+            }
+            Command::Prepare(typed) => {
+                require_folder(&typed.layers)?;
+                Ok(Self::Prepare {
+                    layers: typed.layers,
+                    out: typed.out,
                 })
             }
             Command::Demo(typed) => {

@@ -99,6 +99,8 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
             "answer",
         ],
     ),
+    // A folder of layers written again.
+    ("prepare", &["error", "read"]),
     ("assess", BELOW_ASSESS),
     (
         "batch",
@@ -155,6 +157,7 @@ const REPORTED: &[&str] = &[
     "schedule",
     "surfaces",
     "sheet",
+    "prepare",
 ];
 
 const BELOW_ASSESS: &[&str] = &[
@@ -208,6 +211,7 @@ const ON_TOP: &[&str] = &[
     "clearance",
     "surfaces",
     "sheet",
+    "prepare",
 ];
 
 const ON_TOP_OF_RUN: &[&str] = &[
@@ -233,6 +237,7 @@ const ON_TOP_OF_RUN: &[&str] = &[
     "clearance",
     "surfaces",
     "sheet",
+    "prepare",
 ];
 
 /// The modules that may import a heavy crate.
@@ -241,8 +246,9 @@ const ON_TOP_OF_RUN: &[&str] = &[
 /// is in `read`.
 const HEAVY: &[(&str, &[&str])] = &[
     ("clap", &["cli"]),
-    ("geojson", &["read", "answer"]),
+    ("geojson", &["read", "prepare", "answer"]),
     ("gdal", &["read"]),
+    ("flatgeobuf", &["read", "prepare"]),
     ("proj", &["read"]),
     ("proj_sys", &["read"]),
     ("plotters", &["figure"]),

@@ -1,0 +1,541 @@
+//! One pass over the text of a GeoJSON feature: is it JSON, where does it end, what lies where.
+//!
+//! Every byte is checked against RFC 8259, but nothing is built: positions go to a buffer that is
+//! used again, members are slices of the text. Whatever is odd is said to be so and left to the full
+//! parser (see [`crate::read::geojson`]), which has the last word and the error. Not here: reading
+//! files (see [`crate::read::stream`]) or what members mean.
+
+use super::feature::Bounds;
+
+/// Why a scan stopped.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stop {
+    /// The text ends before the value does.
+    End,
+    /// The text is not JSON, or nests deeper than the full parser goes.
+    NotJson,
+}
+
+type Scan<T> = Result<T, Stop>;
+
+/// No feature nests deeper; the full parser allows 128 levels in a document.
+const DEEPEST: usize = 100;
+
+/// A number of up to this many digits is an exact integer in a double (2^53 has 16 digits).
+const EXACT_DIGITS: usize = 15;
+
+/// Powers of ten that are exact in a double.
+const POWERS: [f64; 23] = [
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16,
+    1e17, 1e18, 1e19, 1e20, 1e21, 1e22,
+];
+
+/// What one pass over a feature found.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Glance<'a> {
+    /// Its geometry's box in the file's own coordinates; none where there is none or it is odd.
+    pub bounds: Option<Bounds>,
+    /// The text of its `id`.
+    pub id: Option<&'a str>,
+    /// The text of its `properties`.
+    pub properties: Option<&'a str>,
+    /// The type of its geometry.
+    pub kind: Option<Kind>,
+    /// Whether it has something that only the full parser can judge.
+    pub is_odd: bool,
+}
+
+/// The types of geometries with coordinates of their own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// `Point`
+    Point,
+    /// `MultiPoint`
+    MultiPoint,
+    /// `LineString`
+    LineString,
+    /// `MultiLineString`
+    MultiLineString,
+    /// `Polygon`
+    Polygon,
+    /// `MultiPolygon`
+    MultiPolygon,
+}
+
+impl Kind {
+    fn of(text: &[u8]) -> Option<Self> {
+        Some(match text {
+            b"\"Point\"" => Self::Point,
+            b"\"MultiPoint\"" => Self::MultiPoint,
+            b"\"LineString\"" => Self::LineString,
+            b"\"MultiLineString\"" => Self::MultiLineString,
+            b"\"Polygon\"" => Self::Polygon,
+            b"\"MultiPolygon\"" => Self::MultiPolygon,
+            _ => return None,
+        })
+    }
+
+    /// How many arrays lie around the numbers of a position.
+    const fn depth(self) -> usize {
+        match self {
+            Self::Point => 1,
+            Self::MultiPoint | Self::LineString => 2,
+            Self::Polygon | Self::MultiLineString => 3,
+            Self::MultiPolygon => 4,
+        }
+    }
+}
+
+/// The positions of one geometry as they were written.
+#[derive(Clone, Debug, Default)]
+pub struct Positions {
+    /// The first two numbers of each position.
+    pub flat: Vec<[f64; 2]>,
+    /// Where each ring or line ends in `flat`.
+    pub lines: Vec<usize>,
+    /// Where each polygon ends in `lines`.
+    pub polygons: Vec<usize>,
+    /// How deep the positions lie; 0 before the first.
+    depth: usize,
+    is_odd: bool,
+}
+
+impl Positions {
+    /// Empties the buffer.
+    pub fn clear(&mut self) {
+        self.flat.clear();
+        self.lines.clear();
+        self.polygons.clear();
+        self.depth = 0;
+        self.is_odd = false;
+    }
+
+    fn bounds(&self) -> Option<Bounds> {
+        let mut bounds = Bounds::EMPTY;
+        for &[x, y] in &self.flat {
+            bounds.add(x, y);
+        }
+        bounds.is_finite().then_some(bounds)
+    }
+}
+
+/// A place in a text.
+#[derive(Debug)]
+pub struct Scanner<'a> {
+    text: &'a str,
+    at: usize,
+}
+
+impl<'a> Scanner<'a> {
+    /// At a place of a text.
+    #[must_use]
+    pub const fn new(text: &'a str, at: usize) -> Self {
+        Self { text, at }
+    }
+
+    /// The place, in bytes from the start.
+    #[must_use]
+    pub const fn at(&self) -> usize {
+        self.at
+    }
+
+    fn bytes(&self) -> &'a [u8] {
+        self.text.as_bytes()
+    }
+
+    #[inline]
+    fn peek(&self) -> Scan<u8> {
+        self.bytes().get(self.at).copied().ok_or(Stop::End)
+    }
+
+    /// Skips white space; the byte there, not taken.
+    ///
+    /// # Errors
+    /// At the end of the text.
+    #[inline]
+    pub fn next(&mut self) -> Scan<u8> {
+        loop {
+            match self.peek()? {
+                b' ' | b'\n' | b'\r' | b'\t' => self.at += 1,
+                byte => return Ok(byte),
+            }
+        }
+    }
+
+    /// Takes white space and this byte.
+    ///
+    /// # Errors
+    /// When something else is there.
+    #[inline]
+    pub fn take(&mut self, wanted: u8) -> Scan<()> {
+        if self.next()? == wanted {
+            self.at += 1;
+            Ok(())
+        } else {
+            Err(Stop::NotJson)
+        }
+    }
+
+    /// After a value in an object or array: whether another follows.
+    ///
+    /// # Errors
+    /// When neither a comma nor the closing bracket is there.
+    #[inline]
+    pub fn goes_on(&mut self, close: u8) -> Scan<bool> {
+        let byte = self.next()?;
+        self.at += 1;
+        match byte {
+            b',' => Ok(true),
+            _ if byte == close => Ok(false),
+            _ => Err(Stop::NotJson),
+        }
+    }
+
+    /// Takes an opening bracket; whether anything is inside.
+    ///
+    /// # Errors
+    /// When something else is there.
+    #[inline]
+    pub fn opens(&mut self, open: u8, close: u8) -> Scan<bool> {
+        self.take(open)?;
+        let is_empty = self.next()? == close;
+        if is_empty {
+            self.at += 1;
+        }
+        Ok(!is_empty)
+    }
+
+    /// Takes a key and its colon; the key with its quotes, as it was written.
+    ///
+    /// # Errors
+    /// When something else is there.
+    pub fn key(&mut self) -> Scan<&'a [u8]> {
+        if self.next()? != b'"' {
+            return Err(Stop::NotJson);
+        }
+        let start = self.at;
+        self.string()?;
+        let key = self.bytes().get(start..self.at).unwrap_or_default();
+        self.take(b':')?;
+        Ok(key)
+    }
+
+    /// Takes a value of any kind; its text.
+    ///
+    /// # Errors
+    /// When it is not JSON.
+    pub fn value(&mut self) -> Scan<&'a str> {
+        self.next()?;
+        let start = self.at;
+        self.skip(0)?;
+        Ok(self.text.get(start..self.at).unwrap_or_default())
+    }
+
+    fn skip(&mut self, depth: usize) -> Scan<()> {
+        if depth > DEEPEST {
+            return Err(Stop::NotJson);
+        }
+        match self.next()? {
+            b'"' => self.string(),
+            b'{' => {
+                let mut more = self.opens(b'{', b'}')?;
+                while more {
+                    self.key()?;
+                    self.skip(depth + 1)?;
+                    more = self.goes_on(b'}')?;
+                }
+                Ok(())
+            }
+            b'[' => {
+                let mut more = self.opens(b'[', b']')?;
+                while more {
+                    self.skip(depth + 1)?;
+                    more = self.goes_on(b']')?;
+                }
+                Ok(())
+            }
+            b't' => self.word(b"true"),
+            b'f' => self.word(b"false"),
+            b'n' => self.word(b"null"),
+            b'-' | b'0'..=b'9' => self.number().map(|_| ()),
+            _ => Err(Stop::NotJson),
+        }
+    }
+
+    fn word(&mut self, word: &[u8]) -> Scan<()> {
+        for wanted in word {
+            if self.peek()? != *wanted {
+                return Err(Stop::NotJson);
+            }
+            self.at += 1;
+        }
+        Ok(())
+    }
+
+    /// Takes a string; its quote is next.
+    #[inline]
+    fn string(&mut self) -> Scan<()> {
+        self.at += 1;
+        let bytes = self.bytes();
+        loop {
+            while let Some(eight) = bytes
+                .get(self.at..)
+                .and_then(|rest| rest.first_chunk::<8>())
+            {
+                let plain = plain_bytes(u64::from_le_bytes(*eight));
+                self.at += plain;
+                if plain < 8 {
+                    break;
+                }
+            }
+            let byte = self.peek()?;
+            self.at += 1;
+            match byte {
+                b'"' => return Ok(()),
+                b'\\' => self.escape()?,
+                0..=0x1F => return Err(Stop::NotJson),
+                _ => {}
+            }
+        }
+    }
+
+    fn escape(&mut self) -> Scan<()> {
+        let byte = self.peek()?;
+        self.at += 1;
+        match byte {
+            b'"' | b'\\' | b'/' | b'b' | b'f' | b'n' | b'r' | b't' => Ok(()),
+            b'u' => {
+                for _ in 0..4 {
+                    if !self.peek()?.is_ascii_hexdigit() {
+                        return Err(Stop::NotJson);
+                    }
+                    self.at += 1;
+                }
+                Ok(())
+            }
+            _ => Err(Stop::NotJson),
+        }
+    }
+
+    /// Takes digits, adding them to a number while it is exact; how many there were.
+    #[inline]
+    fn digits(&mut self, number: &mut u64) -> usize {
+        let mut count = 0;
+        for byte in self.bytes().get(self.at..).unwrap_or_default() {
+            let digit = byte.wrapping_sub(b'0');
+            if digit > 9 {
+                break;
+            }
+            *number = number.wrapping_mul(10).wrapping_add(u64::from(digit));
+            count += 1;
+        }
+        self.at += count;
+        count
+    }
+
+    /// Takes a number; the nearest double.
+    #[inline]
+    fn number(&mut self) -> Scan<f64> {
+        let start = self.at;
+        let is_negative = self.peek()? == b'-';
+        if is_negative {
+            self.at += 1;
+        }
+        let starts_with_zero = self.peek()? == b'0';
+        let mut digits = 0;
+        let whole = self.digits(&mut digits);
+        if whole == 0 || (starts_with_zero && whole > 1) {
+            return Err(Stop::NotJson);
+        }
+        let mut decimals = 0;
+        if self.bytes().get(self.at) == Some(&b'.') {
+            self.at += 1;
+            decimals = self.digits(&mut digits);
+            if decimals == 0 {
+                return self.peek().and(Err(Stop::NotJson));
+            }
+        }
+        let has_exponent = matches!(self.bytes().get(self.at), Some(b'e' | b'E'));
+        if has_exponent {
+            self.at += 1;
+            if matches!(self.peek()?, b'+' | b'-') {
+                self.at += 1;
+            }
+            if self.digits(&mut 0) == 0 {
+                return self.peek().and(Err(Stop::NotJson));
+            }
+        }
+        // A number at the very end of what was read may go on.
+        self.peek()?;
+        if !has_exponent
+            && whole + decimals <= EXACT_DIGITS
+            && let Some(power) = POWERS.get(decimals)
+        {
+            // Both are exact, so their quotient is rounded once (Clinger 1990).
+            #[expect(clippy::cast_precision_loss, reason = "15 digits are exact")]
+            let magnitude = digits as f64 / power;
+            return Ok(if is_negative { -magnitude } else { magnitude });
+        }
+        let text = self.text.get(start..self.at).unwrap_or_default();
+        text.parse().map_err(|_| Stop::NotJson)
+    }
+
+    /// Takes a feature, its positions into a buffer.
+    ///
+    /// # Errors
+    /// When the text ends inside it or is not JSON.
+    pub fn feature(&mut self, positions: &mut Positions) -> Scan<Glance<'a>> {
+        positions.clear();
+        let mut glance = Glance::default();
+        let mut is_feature = false;
+        let mut seen_geometry = false;
+        if self.next()? != b'{' {
+            self.skip(0)?;
+            glance.is_odd = true;
+            return Ok(glance);
+        }
+        let mut more = self.opens(b'{', b'}')?;
+        while more {
+            match self.key()? {
+                b"\"type\"" => {
+                    glance.is_odd |= is_feature;
+                    is_feature = self.value()? == "\"Feature\"";
+                }
+                b"\"id\"" => {
+                    glance.is_odd |= glance.id.is_some();
+                    glance.id = Some(self.value()?);
+                }
+                b"\"properties\"" => {
+                    glance.is_odd |= glance.properties.is_some();
+                    glance.properties = Some(self.value()?);
+                }
+                b"\"geometry\"" => {
+                    glance.is_odd |= seen_geometry;
+                    seen_geometry = true;
+                    self.geometry(positions, &mut glance)?;
+                }
+                key => {
+                    glance.is_odd |= key == b"\"bbox\"" || key.contains(&b'\\');
+                    self.skip(1)?;
+                }
+            }
+            more = self.goes_on(b'}')?;
+        }
+        glance.is_odd |= !is_feature;
+        if glance.is_odd {
+            glance.bounds = None;
+        }
+        Ok(glance)
+    }
+
+    fn geometry(&mut self, positions: &mut Positions, glance: &mut Glance<'a>) -> Scan<()> {
+        if self.next()? != b'{' {
+            glance.is_odd |= self.value()? != "null";
+            return Ok(());
+        }
+        let mut has_coordinates = false;
+        let mut more = self.opens(b'{', b'}')?;
+        while more {
+            match self.key()? {
+                b"\"type\"" => {
+                    glance.is_odd |= glance.kind.is_some();
+                    glance.kind = Kind::of(self.value()?.as_bytes());
+                }
+                b"\"coordinates\"" => {
+                    glance.is_odd |= has_coordinates;
+                    has_coordinates = true;
+                    self.coordinates(positions, 1)?;
+                }
+                _ => {
+                    glance.is_odd = true;
+                    self.skip(2)?;
+                }
+            }
+            more = self.goes_on(b'}')?;
+        }
+        match glance.kind {
+            Some(kind) if kind.depth() == positions.depth && !positions.is_odd => {
+                glance.bounds = positions.bounds();
+                glance.is_odd |= glance.bounds.is_none();
+            }
+            _ => glance.is_odd = true,
+        }
+        Ok(())
+    }
+
+    fn coordinates(&mut self, positions: &mut Positions, depth: usize) -> Scan<()> {
+        if self.next()? != b'[' {
+            positions.is_odd = true;
+            return self.skip(depth);
+        }
+        if depth > DEEPEST {
+            return Err(Stop::NotJson);
+        }
+        if !self.opens(b'[', b']')? {
+            positions.is_odd = true;
+            return Ok(());
+        }
+        if matches!(self.next()?, b'-' | b'0'..=b'9') {
+            return self.position(positions, depth);
+        }
+        loop {
+            self.coordinates(positions, depth + 1)?;
+            if !self.goes_on(b']')? {
+                break;
+            }
+        }
+        match positions.depth.checked_sub(depth) {
+            Some(1) => positions.lines.push(positions.flat.len()),
+            Some(2) => positions.polygons.push(positions.lines.len()),
+            _ => {}
+        }
+        Ok(())
+    }
+
+    #[inline]
+    fn position(&mut self, positions: &mut Positions, depth: usize) -> Scan<()> {
+        positions.is_odd |= positions.depth != 0 && positions.depth != depth;
+        positions.depth = depth;
+        let mut position = [f64::NAN; 2];
+        let mut count = 0;
+        loop {
+            match self.next()? {
+                b'-' | b'0'..=b'9' => {
+                    let number = self.number()?;
+                    positions.is_odd |= !number.is_finite();
+                    if let Some(slot) = position.get_mut(count) {
+                        *slot = number;
+                    }
+                }
+                _ => {
+                    positions.is_odd = true;
+                    self.skip(depth)?;
+                }
+            }
+            count += 1;
+            if !self.goes_on(b']')? {
+                break;
+            }
+        }
+        positions.is_odd |= count < 2;
+        positions.flat.push(position);
+        Ok(())
+    }
+}
+
+/// How many of eight bytes come before the first that is a quote, a backslash or a control character.
+///
+/// A byte below n has its high bit set in x − n·(01…01) and not in x (Warren, Hacker's Delight,
+/// section 6-1, from memory); a borrow can only mark bytes above one that is marked rightly.
+#[inline]
+const fn plain_bytes(eight: u64) -> usize {
+    const ONES: u64 = u64::MAX / 255;
+    const HIGHS: u64 = ONES << 7;
+    let quote = eight ^ (ONES * b'"' as u64);
+    let backslash = eight ^ (ONES * b'\\' as u64);
+    let low = eight.wrapping_sub(ONES * 0x20) & !eight;
+    let is_quote = quote.wrapping_sub(ONES) & !quote;
+    let is_backslash = backslash.wrapping_sub(ONES) & !backslash;
+    let marked = (low | is_quote | is_backslash) & HIGHS;
+    (marked.trailing_zeros() / 8) as usize
+}
