@@ -59,16 +59,16 @@ impl Obstacles {
         let Some(pieces) = &self.pieces else {
             return self.records.iter().collect();
         };
-        let mut found = Vec::new();
+        let mut found: Vec<u32> = Vec::new();
         for (west, east) in window.longitudes() {
             let near = pieces.query(west, window.south, east, window.north);
-            found.extend(near.into_iter().filter_map(|piece| self.owners.get(piece)));
+            found.extend(near.into_iter().filter_map(|piece| self.owners.get(piece).copied()));
         }
         found.sort_unstable();
         found.dedup();
         found
             .into_iter()
-            .filter_map(|record| self.records.get(*record as usize))
+            .filter_map(|record| self.records.get(record as usize))
             .collect()
     }
 }
