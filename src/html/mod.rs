@@ -16,7 +16,7 @@ use crate::answer::Assessment;
 use crate::error::Result;
 use crate::figure::{self, Scene};
 use crate::report;
-use crate::report::ceiling;
+use crate::report::ceiling::Summary;
 use crate::sheet::FigureKind;
 
 use markup::{Markup, escaped};
@@ -55,7 +55,6 @@ pub fn document(assessment: &Assessment, drawings: &[Drawing]) -> Result<String>
     page.raw("<section aria-labelledby=\"tables\">\n<h2 id=\"tables\">Tables</h2>\n");
     tables::all(&mut page, assessment);
     page.raw("<details id=\"whole\"><summary>The whole report as text</summary>\n<pre>");
-    page.text(""); // `pre` swallows a first line break; the report begins with a letter.
     for line in report::page::page(assessment).lines() {
         page.text(line);
         page.raw("\n");
@@ -103,22 +102,16 @@ fn answer(page: &mut Markup, assessment: &Assessment) {
             assessment.profile.title, assessment.date, assessment.version
         ),
     );
-    let is_open = assessment.ceiling.whole.is_none() || !assessment.ceiling.undetermined.is_empty();
-    page.raw(if is_open {
-        "<div class=\"answer open\">\n"
+    let summary = Summary::of(&assessment.ceiling);
+    page.raw(if summary.undetermined.is_empty() {
+        "<div class=\"answer\">\n<p><strong>"
     } else {
-        "<div class=\"answer\">\n"
+        "<div class=\"answer open\">\n<p><strong>"
     });
-    let lines = ceiling::summary(assessment);
-    for (index, line) in lines.iter().enumerate() {
-        if index == 0 {
-            page.raw("<p><strong>");
-            page.text(line);
-            page.raw("</strong></p>\n");
-        } else {
-            page.element("p", line);
-        }
-    }
+    page.text(&summary.heading);
+    page.raw("</strong></p>\n");
+    page.list(summary.undetermined);
+    page.element("p", &summary.of_what);
     page.raw("</div>\n");
     page.note("caution", assessment.caution);
     page.raw("</header>\n");

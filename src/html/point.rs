@@ -11,9 +11,9 @@ use crate::error::Result;
 use crate::figure;
 use crate::figure::scene::{PanelName, Plane};
 use crate::frame::{LocalFrame, Xy};
-use crate::report::budget::printed;
+use crate::report::budget::{printed, sign};
 use crate::report::json::indented;
-use crate::report::number::{MINUS, grouped, metres};
+use crate::report::number::{grouped, metres};
 use crate::report::text::harmless;
 
 /// Parts of the grid's side between the corners whose places are given. Between them a place is taken
@@ -121,15 +121,6 @@ fn governor(governor: &GridGovernor) -> Governor {
     Governor {
         title: harmless(&governor.title),
         budget: budget.collect(),
-    }
-}
-
-fn sign(step: BudgetStep) -> String {
-    match step {
-        BudgetStep::From => String::new(),
-        BudgetStep::Less => MINUS.to_string(),
-        BudgetStep::Plus => "+".to_owned(),
-        BudgetStep::Gives => "=".to_owned(),
     }
 }
 

@@ -3,14 +3,18 @@
 //! Not here: any value that is not in the [`Assessment`].
 
 use super::markup::{Column, Markup, Row};
-use crate::answer::{Assessment, CeilingValue, ObstacleAnswer, ShieldAnswer, ShieldingAnswer};
+use crate::answer::{
+    Assessment, BudgetStep, CeilingValue, ClearanceState, ObstacleAnswer, ShieldAnswer,
+    ShieldingAnswer, UsableAnswer, ZoneApplies, ZoneState,
+};
 use crate::report::budget::printed;
 use crate::report::number::{
-    NOT_GIVEN, altitude, bearings, dms, grouped, height, margin, metres, nautical_miles,
+    NOT_GIVEN, altitude, bearings, decimal, dms, grouped, height, margin, metres, nautical_miles,
     partial_share_up, place, share_down, share_up,
 };
 use crate::report::page::{caution_words, not_assessed_words, source_words};
-use crate::report::{aerodromes, airspace, budget, zones};
+use crate::report::{aerodromes, airspace, budget, clearance, plan_points, schedule, zones};
+use crate::units::Metres;
 
 use Column::{Number, Words};
 
@@ -31,14 +35,17 @@ type Write = fn(&mut Markup, &Assessment);
 
 /// The sections that have something to say: id, title, writer.
 fn sections(assessment: &Assessment) -> Vec<(&'static str, &'static str, Write)> {
-    let all: [(&str, &str, bool, Write); 10] = [
+    let all: [(&str, &str, bool, Write); 13] = [
         ("budgets", "Ceiling", true, budgets),
+        ("plan", "Plan", !assessment.plan.is_empty(), plan),
         ("shielding", "Shielding", true, shielding),
+        ("clearance", "Power lines and usable area", true, clearance_and_usable),
         ("aerodromes", "Aerodromes", true, write_aerodromes),
         ("zones", "Zones", !assessment.zones.is_empty(), write_zones),
         ("airspace", "Airspace", assessment.airspace.is_some(), write_airspace),
         ("surfaces", "Limitation surfaces", assessment.surfaces.is_some(), surfaces),
         ("obstacles", "Obstacles in reach", !assessment.obstacles.is_empty(), obstacles),
+        ("coordinates", "Coordinates", true, coordinates),
         ("open", "Not assessed and cautions", true, open),
         ("values", "Rule values", true, values),
         ("layers", "Layers and sources", true, layers),
@@ -75,7 +82,7 @@ fn one_budget(page: &mut Markup, caption: &str, value: &CeilingValue) {
     let rows: Vec<Row> = printed(&value.budget)
         .into_iter()
         .map(|line| Row {
-            is_sum: line.step == crate::answer::BudgetStep::Gives,
+            is_sum: line.step == BudgetStep::Gives,
             cells: vec![
                 format!("{} {}", budget::sign(line.step), line.label),
                 metres(line.hundredths as f64 / 100.0, 2),
@@ -93,6 +100,113 @@ fn one_budget(page: &mut Markup, caption: &str, value: &CeilingValue) {
         "soft",
         &format!("Governed by {what} at {}", place(value.governs_at)),
     );
+}
+
+fn plan(page: &mut Markup, assessment: &Assessment) {
+    let rows: Vec<Row> = assessment
+        .plan
+        .iter()
+        .map(|point| {
+            Row::of([
+                point.title.clone(),
+                point
+                    .above_take_off
+                    .as_ref()
+                    .map_or_else(String::new, plan_points::above_take_off),
+                place(point.position),
+                if point.is_in_area {
+                    "inside".to_owned()
+                } else {
+                    format!("{} outside", metres(point.distance_m.m_down(0), 0))
+                },
+            ])
+        })
+        .collect();
+    page.table(
+        "Points of the plan",
+        &[
+            Words("point"),
+            Words("allowed height above it"),
+            Words("position"),
+            Words("the area"),
+        ],
+        &rows,
+    );
+}
+
+fn clearance_and_usable(page: &mut Markup, assessment: &Assessment) {
+    let clearance = &assessment.clearance;
+    match &clearance.state {
+        ClearanceState::Everywhere => {}
+        ClearanceState::NoLine => page.element("p", "No power line near the area in the layers."),
+        ClearanceState::Undetermined { why } => {
+            page.element("p", &format!("Electrical clearance UNDETERMINED: {why}"));
+        }
+    }
+    let or_not = |value: Option<Metres>| {
+        value.map_or_else(|| "not stated".to_owned(), |it| metres(it.m_up(1), 1))
+    };
+    let rows: Vec<Row> = clearance
+        .lines
+        .iter()
+        .map(|line| {
+            Row::of([
+                line.title.clone(),
+                metres(line.distance_m.m_down(1), 1),
+                or_not(line.clearance_m),
+                or_not(line.half_width_m),
+                line.from.clone(),
+            ])
+        })
+        .collect();
+    page.table(
+        "Electrical clearance",
+        &[
+            Words("line"),
+            Number("distance"),
+            Number("clearance"),
+            Number("half width of the band"),
+            Words("from"),
+        ],
+        &rows,
+    );
+    match &assessment.usable {
+        UsableAnswer::Determined { area_m2, share, .. } => page.element(
+            "p",
+            &format!("Usable area: {}", clearance::usable_words(*area_m2, *share)),
+        ),
+        UsableAnswer::Undetermined { why } => {
+            page.element("p", "Usable area UNDETERMINED:");
+            page.list(why.iter().cloned());
+        }
+    }
+}
+
+fn coordinates(page: &mut Markup, assessment: &Assessment) {
+    for ring in &assessment.schedule {
+        let rows: Vec<Row> = ring
+            .vertices
+            .iter()
+            .map(|vertex| {
+                Row::of([
+                    vertex.letter.clone(),
+                    vertex.latitude_dms.clone(),
+                    vertex.longitude_dms.clone(),
+                    decimal(vertex.place),
+                ])
+            })
+            .collect();
+        page.table(
+            &format!("Vertices, WGS 84, {}", schedule::heading(ring)),
+            &[
+                Words("vertex"),
+                Words("latitude"),
+                Words("longitude"),
+                Words("decimal degrees"),
+            ],
+            &rows,
+        );
+    }
 }
 
 fn shielding(page: &mut Markup, assessment: &Assessment) {
@@ -212,7 +326,7 @@ fn write_aerodromes(page: &mut Markup, assessment: &Assessment) {
                         + if ring.is_substitute { ", of a substitute: does not answer the rule" } else { "" },
                     ring.margin_m.map_or_else(String::new, margin),
                     ring.share_inside.map_or_else(String::new, |share| match ring.state {
-                        crate::answer::ZoneState::Straddles => partial_share_up(share),
+                        ZoneState::Straddles => partial_share_up(share),
                         _ => share_up(share),
                     }),
                 ])
@@ -233,9 +347,9 @@ fn write_zones(page: &mut Markup, assessment: &Assessment) {
         .map(|zone| {
             let part = zone.part.as_ref().map_or_else(String::new, |part| format!(", {part}"));
             let answer = match &zone.applies {
-                crate::answer::ZoneApplies::No { why } => format!("does not apply, {why}"),
-                crate::answer::ZoneApplies::Yes => zones::answer(zone),
-                crate::answer::ZoneApplies::Unknown { why } => {
+                ZoneApplies::No { why } => format!("does not apply, {why}"),
+                ZoneApplies::Yes => zones::answer(zone),
+                ZoneApplies::Unknown { why } => {
                     format!("{}; MAY APPLY: {why}", zones::answer(zone))
                 }
             };

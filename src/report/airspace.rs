@@ -103,7 +103,7 @@ fn write_volume(page: &mut Page, volume: &VolumeAnswer) {
         4,
         "limits",
         VALUE,
-        &format!("{} to {}", limit(&volume.lower), limit(&volume.upper)),
+        &limits(volume),
     );
     page.labelled(4, "in plan", VALUE, &in_plan(volume));
     if let Some(state) = volume.in_height {
@@ -128,6 +128,12 @@ fn write_volume(page: &mut Page, volume: &VolumeAnswer) {
     page.labelled(4, "read in", VALUE, &harmless(&source));
 }
 
+/// Both limits of a volume as stated.
+#[must_use]
+pub fn limits(volume: &VolumeAnswer) -> String {
+    format!("{} to {}", limit(&volume.lower), limit(&volume.upper))
+}
+
 /// A limit as stated, with what makes it undetermined.
 fn limit(limit: &Limit) -> String {
     let stated = harmless(&limit.stated);
@@ -141,7 +147,9 @@ fn limit(limit: &Limit) -> String {
     }
 }
 
-fn in_plan(volume: &VolumeAnswer) -> String {
+/// How an area lies to a volume in plan, in words.
+#[must_use]
+pub fn in_plan(volume: &VolumeAnswer) -> String {
     let bound = if volume.margin_is_at_least {
         " or more"
     } else {
