@@ -9,8 +9,8 @@ use crate::answer::{
     CeilingAnswer, CeilingPair, CeilingValue, GridGovernor, GroundSource, ShieldingAnswer, Stopped,
     Undetermined,
 };
-use crate::field::{Field, Governor};
 use crate::field::floor::Floor;
+use crate::field::{Field, Governor};
 use crate::frame::Xy;
 use crate::plan::Plan;
 use crate::profile::{Mark, Quantity};

@@ -99,12 +99,7 @@ fn write_volume(page: &mut Page, volume: &VolumeAnswer) {
         title.push_str(&format!(" · {}", harmless(part)));
     }
     page.line(2, &title);
-    page.labelled(
-        4,
-        "limits",
-        VALUE,
-        &limits(volume),
-    );
+    page.labelled(4, "limits", VALUE, &limits(volume));
     page.labelled(4, "in plan", VALUE, &in_plan(volume));
     if let Some(state) = volume.in_height {
         let text = format!("{}: {}", in_height(state), harmless(&volume.why));

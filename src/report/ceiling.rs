@@ -1,7 +1,8 @@
 //! The ceiling and the wish: the answer first, then what governs, where, and the height budgets.
 
 use crate::answer::{
-    Assessment, CeilingAnswer, CeilingPair, CeilingValue, Stopped, Undetermined, WishAnswer, WishChange, WishState,
+    Assessment, CeilingAnswer, CeilingPair, CeilingValue, Stopped, Undetermined, WishAnswer,
+    WishChange, WishState,
 };
 use crate::units::{Altitude, Height, Metres};
 
