@@ -339,7 +339,7 @@ fn shield_lines(trusted: &TrustedTop, margin: &Quantity, ground: &SiteGround) ->
 }
 
 /// What a ceiling is called before the ground is taken off it.
-const fn ceiling_here(ground: &SiteGround) -> &'static str {
+fn ceiling_here(ground: &SiteGround) -> &'static str {
     if ground.is_amsl() {
         "ceiling AMSL here"
     } else {

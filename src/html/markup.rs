@@ -108,7 +108,11 @@ impl Markup {
         }
         self.raw("<tbody>\n");
         for row in rows {
-            self.raw(if row.is_sum { "<tr class=\"sum\">" } else { "<tr>" });
+            self.raw(if row.is_sum {
+                "<tr class=\"sum\">"
+            } else {
+                "<tr>"
+            });
             for (index, (cell, column)) in row.cells.iter().zip(columns).enumerate() {
                 let text = escaped(cell);
                 let _ = match index {

@@ -39,7 +39,7 @@ pub struct Drawing {
 /// When a scene cannot be written as SVG.
 pub fn document(assessment: &Assessment, drawings: &[Drawing]) -> Result<String> {
     let mut page = Markup::default();
-    head(&mut page, assessment, drawings)?;
+    head(&mut page, assessment, drawings);
     answer(&mut page, assessment);
     page.raw("<main>\n");
     page.raw("<section class=\"drawings\" aria-labelledby=\"drawings\">\n");
@@ -69,7 +69,7 @@ pub fn document(assessment: &Assessment, drawings: &[Drawing]) -> Result<String>
     Ok(page.into_text())
 }
 
-fn head(page: &mut Markup, assessment: &Assessment, drawings: &[Drawing]) -> Result<()> {
+fn head(page: &mut Markup, assessment: &Assessment, drawings: &[Drawing]) {
     page.raw(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
@@ -88,7 +88,6 @@ fn head(page: &mut Markup, assessment: &Assessment, drawings: &[Drawing]) -> Res
         ));
     }
     page.raw("</style>\n</head>\n<body>\n");
-    Ok(())
 }
 
 /// The answer first: what can be read out on the phone.
@@ -173,7 +172,7 @@ fn switches(page: &mut Markup, drawings: &[Drawing]) {
         .iter()
         .filter_map(|drawing| drawing.scene.as_ref().ok())
         .flat_map(|scene| scene.marks.iter().map(|mark| mark.kind))
-        .filter_map(|kind| Some((kind, figure::layer_words(kind)?)))
+        .filter_map(|kind| Some((kind, kind.layer()?)))
         .collect();
     kinds.sort_unstable_by_key(|(kind, _)| *kind);
     kinds.dedup();

@@ -91,7 +91,9 @@ pub fn data(assessment: &Assessment, drawings: &[Drawing]) -> Result<String> {
     let accuracy = &assessment.ground;
     let data = Data {
         grid: grid.map(|it| Grid::of(it, assessment)),
-        governors: grid.map_or_else(Vec::new, |grid| grid.governors.iter().map(governor).collect()),
+        governors: grid.map_or_else(Vec::new, |grid| {
+            grid.governors.iter().map(governor).collect()
+        }),
         maps: drawings.iter().filter_map(maps).collect(),
         ground_accuracy: if accuracy.accuracy_is_stated {
             metres(accuracy.accuracy_m.m_up(1), 1)

@@ -39,12 +39,32 @@ fn sections(assessment: &Assessment) -> Vec<(&'static str, &'static str, Write)>
         ("budgets", "Ceiling", true, budgets),
         ("plan", "Plan", !assessment.plan.is_empty(), plan),
         ("shielding", "Shielding", true, shielding),
-        ("clearance", "Power lines and usable area", true, clearance_and_usable),
+        (
+            "clearance",
+            "Power lines and usable area",
+            true,
+            clearance_and_usable,
+        ),
         ("aerodromes", "Aerodromes", true, write_aerodromes),
         ("zones", "Zones", !assessment.zones.is_empty(), write_zones),
-        ("airspace", "Airspace", assessment.airspace.is_some(), write_airspace),
-        ("surfaces", "Limitation surfaces", assessment.surfaces.is_some(), surfaces),
-        ("obstacles", "Obstacles in reach", !assessment.obstacles.is_empty(), obstacles),
+        (
+            "airspace",
+            "Airspace",
+            assessment.airspace.is_some(),
+            write_airspace,
+        ),
+        (
+            "surfaces",
+            "Limitation surfaces",
+            assessment.surfaces.is_some(),
+            surfaces,
+        ),
+        (
+            "obstacles",
+            "Obstacles in reach",
+            !assessment.obstacles.is_empty(),
+            obstacles,
+        ),
         ("coordinates", "Coordinates", true, coordinates),
         ("open", "Not assessed and cautions", true, open),
         ("values", "Rule values", true, values),
@@ -229,10 +249,7 @@ fn shielding(page: &mut Markup, assessment: &Assessment) {
 
 fn rule_rows(rule: &ShieldingAnswer) -> Vec<Row> {
     let pair = |name: &str, value: String| Row::of([name.to_owned(), value]);
-    let mut rows = vec![pair(
-        "covered, certified",
-        share_down(rule.covered_share),
-    )];
+    let mut rows = vec![pair("covered, certified", share_down(rule.covered_share))];
     if !rule.is_wholly_covered {
         rows.push(pair(
             "uncovered: UNDETERMINED there",
@@ -323,18 +340,28 @@ fn write_aerodromes(page: &mut Markup, assessment: &Assessment) {
                 Row::of([
                     format!("{} about {}", ring.label, ring.about.term()),
                     aerodromes::state(ring.state).to_owned()
-                        + if ring.is_substitute { ", of a substitute: does not answer the rule" } else { "" },
+                        + if ring.is_substitute {
+                            ", of a substitute: does not answer the rule"
+                        } else {
+                            ""
+                        },
                     ring.margin_m.map_or_else(String::new, margin),
-                    ring.share_inside.map_or_else(String::new, |share| match ring.state {
-                        ZoneState::Straddles => partial_share_up(share),
-                        _ => share_up(share),
-                    }),
+                    ring.share_inside
+                        .map_or_else(String::new, |share| match ring.state {
+                            ZoneState::Straddles => partial_share_up(share),
+                            _ => share_up(share),
+                        }),
                 ])
             })
             .collect();
         page.table(
             "Rings",
-            &[Words("ring"), Words("the area is"), Number("margin"), Number("share inside")],
+            &[
+                Words("ring"),
+                Words("the area is"),
+                Number("margin"),
+                Number("share inside"),
+            ],
             &rings,
         );
     }
@@ -345,7 +372,10 @@ fn write_zones(page: &mut Markup, assessment: &Assessment) {
         .zones
         .iter()
         .map(|zone| {
-            let part = zone.part.as_ref().map_or_else(String::new, |part| format!(", {part}"));
+            let part = zone
+                .part
+                .as_ref()
+                .map_or_else(String::new, |part| format!(", {part}"));
             let answer = match &zone.applies {
                 ZoneApplies::No { why } => format!("does not apply, {why}"),
                 ZoneApplies::Yes => zones::answer(zone),
@@ -353,7 +383,11 @@ fn write_zones(page: &mut Markup, assessment: &Assessment) {
                     format!("{}; MAY APPLY: {why}", zones::answer(zone))
                 }
             };
-            Row::of([format!("{}{part}", zone.title), zone.aerodrome.clone(), answer])
+            Row::of([
+                format!("{}{part}", zone.title),
+                zone.aerodrome.clone(),
+                answer,
+            ])
         })
         .collect();
     page.table(
@@ -375,11 +409,21 @@ fn write_airspace(page: &mut Markup, assessment: &Assessment) {
                 volume.title.clone(),
                 airspace::limits(volume),
                 airspace::in_plan(volume),
-                volume.in_height.map_or_else(String::new, |it| airspace::in_height(it).to_owned()),
+                volume
+                    .in_height
+                    .map_or_else(String::new, |it| airspace::in_height(it).to_owned()),
                 volume.floor.as_ref().map_or_else(String::new, |floor| {
-                    let agl = floor.lowest_m_agl.map(|it| format!("{} above ground", height(it)));
-                    let amsl = floor.lowest_m_amsl.map(|it| format!("{} AMSL", altitude(it)));
-                    [agl, amsl].into_iter().flatten().collect::<Vec<_>>().join(" · ")
+                    let agl = floor
+                        .lowest_m_agl
+                        .map(|it| format!("{} above ground", height(it)));
+                    let amsl = floor
+                        .lowest_m_amsl
+                        .map(|it| format!("{} AMSL", altitude(it)));
+                    [agl, amsl]
+                        .into_iter()
+                        .flatten()
+                        .collect::<Vec<_>>()
+                        .join(" · ")
                 }),
             ])
         })
@@ -405,12 +449,17 @@ fn surfaces(page: &mut Markup, assessment: &Assessment) {
         .surfaces
         .iter()
         .map(|surface| {
-            let part = surface.part.as_ref().map_or_else(String::new, |part| format!(", {part}"));
+            let part = surface
+                .part
+                .as_ref()
+                .map_or_else(String::new, |part| format!(", {part}"));
             Row::of([
                 format!("{} · {}{part}", surface.aerodrome, surface.kind.term()),
                 share_up(surface.share_under),
                 format!("{} AMSL", altitude(surface.lowest_m_amsl)),
-                surface.gap_m.map_or_else(|| "undetermined".to_owned(), margin),
+                surface
+                    .gap_m
+                    .map_or_else(|| "undetermined".to_owned(), margin),
             ])
         })
         .collect();
@@ -443,11 +492,17 @@ fn obstacles(page: &mut Markup, assessment: &Assessment) {
 }
 
 fn obstacle(obstacle: &ObstacleAnswer) -> Row {
-    let estimate = if obstacle.is_estimate { "ESTIMATE" } else { "can shield" };
+    let estimate = if obstacle.is_estimate {
+        "ESTIMATE"
+    } else {
+        "can shield"
+    };
     Row::of([
         obstacle.title.clone(),
         metres(obstacle.distance_m.m_down(1), 1),
-        obstacle.top_m_agl.map_or_else(|| "height unknown".to_owned(), height),
+        obstacle
+            .top_m_agl
+            .map_or_else(|| "height unknown".to_owned(), height),
         obstacle.trusted_top_m_agl.map_or_else(String::new, height),
         obstacle
             .not_a_shield
@@ -457,7 +512,10 @@ fn obstacle(obstacle: &ObstacleAnswer) -> Row {
 }
 
 fn open(page: &mut Markup, assessment: &Assessment) {
-    page.element("p", "Not assessed: anything that this page does not name; and:");
+    page.element(
+        "p",
+        "Not assessed: anything that this page does not name; and:",
+    );
     page.list(assessment.not_assessed.iter().map(not_assessed_words));
     if assessment.cautions.is_empty() {
         page.element("p", "No defect was found in the layers.");
