@@ -152,8 +152,9 @@ fn stage(page: &mut Markup, drawings: &[Drawing]) -> Result<()> {
     for drawing in drawings {
         let name = drawing.kind.name();
         page.raw(&format!(
-            "<div class=\"sheet\" id=\"sheet-{name}\" role=\"tabpanel\" \
-             aria-labelledby=\"tab-{name}\" style=\"height:100%\">\n"
+            "<div class=\"sheet{}\" id=\"sheet-{name}\" role=\"tabpanel\" \
+             aria-labelledby=\"tab-{name}\">\n",
+            if drawing.scene.is_ok() { " drawn" } else { "" }
         ));
         match &drawing.scene {
             Ok(scene) => page.raw(&figure::inline_svg(scene, name)?),

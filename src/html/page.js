@@ -73,6 +73,16 @@
     }
   }
 
+  // Where the stage is taller than wide, a whole sheet would be too small to read: its map is shown.
+  function begin(sheet) {
+    const v = views.get(sheet);
+    const map = (data.maps[sheet.id] || []).find((m) => m.isMain);
+    if (v && map && stage.clientHeight > stage.clientWidth) {
+      v.now = [map.left, map.top, map.right - map.left, map.bottom - map.top];
+      v.svg.setAttribute("viewBox", v.now.join(" "));
+    }
+  }
+
   // The point of the drawing under a point of the window.
   function drawing(clientX, clientY) {
     const v = view();
@@ -351,5 +361,6 @@
   });
 
   document.documentElement.classList.add("scripted");
+  for (const sheet of sheets) begin(sheet);
   show(sheets.find((sheet) => sheet.id === "sheet-site") || sheets[0]);
 })();
