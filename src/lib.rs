@@ -15,6 +15,7 @@ pub mod field;
 pub mod figure;
 pub mod frame;
 pub mod hours;
+pub mod html;
 pub mod obstacle;
 pub mod plan;
 pub mod plan_point;

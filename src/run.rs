@@ -17,8 +17,9 @@ use crate::cli::{self, Drawn};
 use crate::cut::SectionCut;
 use crate::demo;
 use crate::error::{Error, Result};
-use crate::figure::{self, FigureOptions};
+use crate::figure::{self, FigureOptions, Scene};
 use crate::hours::window::WishedWindow;
+use crate::html::{self, Drawing};
 use crate::prepare;
 use crate::profile::{built_in, load};
 use crate::read::{self, ReadOptions, window_about};
@@ -145,7 +146,7 @@ fn answered(request: &AssessRequest) -> Result<Assessment> {
         qnh: request.qnh,
         obstacle_accuracy: None,
         surfaces: request.surfaces.as_deref().map(table::load).transpose()?,
-        sample_ceiling: request.draw.contains(&Drawn::Ceiling),
+        sample_ceiling: request.draw.contains(&Drawn::Ceiling) || request.outputs.html.is_some(),
         line_clearance: line_clearance(request.line_clearance.as_ref())?,
         shielding_planes: request
             .shielding_planes
@@ -242,7 +243,51 @@ fn prepared(
             bytes: report::json::json(assessment)?.into_bytes(),
         });
     }
+    if let Some(path) = &outputs.html {
+        files.push(Prepared {
+            path: path.clone(),
+            bytes: html(options, background, assessment)?.into_bytes(),
+        });
+    }
     Ok(files)
+}
+
+/// The HTML file of an assessment: every kind of figure, with all that can be switched in it.
+fn html(
+    options: &FigureOptions,
+    background: Option<&Path>,
+    assessment: &Assessment,
+) -> Result<String> {
+    let options = FigureOptions {
+        zones: true,
+        airspace: true,
+        surfaces: true,
+        ceiling: true,
+        ..options.clone()
+    };
+    let drawings = FigureKind::ALL.map(|kind| Drawing {
+        kind,
+        scene: scene(kind, &options, background, assessment),
+    });
+    html::document(assessment, &drawings)
+}
+
+/// One kind of figure, resolved, with its background picture.
+fn scene(
+    kind: FigureKind,
+    options: &FigureOptions,
+    background: Option<&Path>,
+    assessment: &Assessment,
+) -> Result<Scene> {
+    let window = figure::background_window(assessment, kind, options);
+    let options = FigureOptions {
+        background: background
+            .zip(window)
+            .map(|(path, window)| read::background(path, &window).map(Arc::new))
+            .transpose()?,
+        ..options.clone()
+    };
+    figure::resolve(assessment, kind, &options)
 }
 
 /// The figures of an assessment, in memory; each kind is resolved once.
@@ -253,18 +298,12 @@ fn figures(
     assessment: &Assessment,
 ) -> Result<Vec<Prepared>> {
     let mut files = Vec::new();
-    let mut options = options.clone();
     for kind in FigureKind::ALL {
         let of_kind = || wanted.iter().filter(|figure| figure.kind == kind);
         if of_kind().next().is_none() {
             continue;
         }
-        let window = figure::background_window(assessment, kind, &options);
-        options.background = background
-            .zip(window)
-            .map(|(path, window)| read::background(path, &window).map(Arc::new))
-            .transpose()?;
-        let scene = figure::resolve(assessment, kind, &options)?;
+        let scene = scene(kind, options, background, assessment)?;
         for output in of_kind() {
             let bytes = match output.format {
                 FigureFormat::Svg => figure::svg(&scene)?.into_bytes(),
@@ -316,9 +355,11 @@ fn demo(folder: Option<&Path>, out: &mut dyn Write) -> Result<Exit> {
         std::fs::create_dir_all(folder).map_err(|why| no_room(folder, &why))?;
     }
     let outputs = match folder {
-        Some(folder) => {
-            Outputs::resolve(&demo_figures(folder), Some(&folder.join("assessment.json")))?
-        }
+        Some(folder) => Outputs::resolve(
+            &demo_figures(folder),
+            Some(&folder.join("assessment.json")),
+            Some(&folder.join("assessment.html")),
+        )?,
         None => Outputs::default(),
     };
     let (hours, zone, days) = DEMO_WINDOW;

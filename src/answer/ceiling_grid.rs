@@ -3,6 +3,8 @@
 //! Not here: how it is sampled (see [`crate::assess`]). It is no part of the JSON form; what needs
 //! it (a figure's tint, a page that answers at a pointer) writes its own.
 
+use super::BudgetLine;
+
 /// The ceiling over the squares of a grid. Lengths are whole centimetres, so that what is written
 /// from it stays small and rounds the same way everywhere.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,8 +21,17 @@ pub struct CeilingGrid {
     pub rows: usize,
     /// The squares, row by row from the south-west.
     pub squares: Vec<Square>,
-    /// What governs, named by [`KnownSquare::governs`].
-    pub governors: Vec<String>,
+    /// What governs, by the number in [`KnownSquare::governs`].
+    pub governors: Vec<GridGovernor>,
+}
+
+/// Something that sets the ceiling in some squares.
+#[derive(Clone, Debug, PartialEq)]
+pub struct GridGovernor {
+    /// Its title: of an obstacle, a volume of airspace, or a term of the profile.
+    pub title: String,
+    /// The lines of its height budget that are the same wherever it governs: down to its margin.
+    pub budget: Vec<BudgetLine>,
 }
 
 /// The ceiling over one square.

@@ -66,6 +66,11 @@ impl Budget {
         (self.centimetres as f64 / 100.0, self.lines)
     }
 
+    /// The lines so far, without an end.
+    pub fn into_lines(self) -> Vec<BudgetLine> {
+        self.lines
+    }
+
     fn line(&mut self, label: &str, step: BudgetStep, centimetres: i64, note: impl Into<String>) {
         self.lines.push(BudgetLine {
             label: label.to_owned(),

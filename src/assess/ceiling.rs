@@ -6,10 +6,11 @@ use super::expression::{Expression, LeafKind};
 use super::ground::SiteGround;
 use super::obstacles::{Nearby, TrustedTop};
 use crate::answer::{
-    CeilingAnswer, CeilingPair, CeilingValue, GroundSource, ShieldingAnswer, Stopped, Undetermined,
+    CeilingAnswer, CeilingPair, CeilingValue, GridGovernor, GroundSource, ShieldingAnswer, Stopped,
+    Undetermined,
 };
-use crate::field::Field;
 use crate::field::floor::Floor;
+use crate::field::{Field, Governor};
 use crate::frame::Xy;
 use crate::plan::Plan;
 use crate::profile::{Mark, Quantity};
@@ -155,41 +156,9 @@ impl Ceiling<'_> {
         margin: &Quantity,
         place: Xy,
     ) -> Budget {
-        let mut budget = Budget::default();
-        let start = if trusted.sag.is_some() {
-            "support top"
-        } else {
-            "top"
-        };
-        budget.from(start, trusted.stated, trusted.stated_note.clone());
-        if let Some((sag, note)) = &trusted.sag {
-            budget.less("sag", *sag, note.clone());
-        }
-        budget.less(
-            "obstacle accuracy",
-            trusted.accuracy,
-            if trusted.accuracy == 0.0 {
-                "none stated"
-            } else {
-                "as stated by the layer"
-            },
-        );
-        budget.less(
-            "ground accuracy at its base",
-            trusted.base_accuracy,
-            self.ground.accuracy_note(),
-        );
-        budget.gives("trusted top", "");
-        budget.less("margin", margin.value_m.m(), cited(margin));
+        let mut budget = shield_lines(trusted, margin, self.ground);
         if vertical == Vertical::AboveGround {
-            budget.gives(
-                if self.ground.is_amsl() {
-                    "ceiling AMSL here"
-                } else {
-                    "ceiling above the assumed ground"
-                },
-                "",
-            );
+            budget.gives(ceiling_here(self.ground), "");
             self.take_ground_off(&mut budget, place);
         }
         budget
@@ -293,6 +262,88 @@ impl Ceiling<'_> {
             reasons.push(Undetermined::NotCertified);
         }
         reasons
+    }
+}
+
+/// What governs at a place, with the lines of its budget that do not depend on the place.
+pub fn governor(
+    governor: Governor,
+    expression: &Expression,
+    nearby: &Nearby,
+    ground: &SiteGround,
+) -> Option<GridGovernor> {
+    let leaf = expression.leaves.get(governor.leaf)?;
+    let (title, budget) = match &leaf.kind {
+        LeafKind::Cap(height) => {
+            let mut budget = Budget::default();
+            budget.from("cap above ground", height.value_m.m(), cited(height));
+            (leaf.title.to_owned(), budget)
+        }
+        LeafKind::Airspace(airspace) => {
+            let member = governor.member?;
+            let title = airspace.titles.get(member)?;
+            let mut budget = Budget::default();
+            match airspace.volumes.get(member)?.floor {
+                Floor::AboveGround(height) => {
+                    budget.from("floor of airspace above ground", height, title.clone());
+                }
+                Floor::Amsl(altitude) => {
+                    budget.from("floor of airspace AMSL", altitude, title.clone());
+                }
+                Floor::Undetermined => {}
+            }
+            (title.clone(), budget)
+        }
+        LeafKind::Shield { margin, .. } => {
+            let placed = nearby.placed.get(governor.member?)?;
+            let mut budget = shield_lines(placed.trusted.as_ref().ok()?, margin, ground);
+            budget.gives(ceiling_here(ground), "");
+            (placed.record.title(), budget)
+        }
+    };
+    Some(GridGovernor {
+        title,
+        budget: budget.into_lines(),
+    })
+}
+
+/// The budget of a shield down to its margin: the same at every place it reaches.
+fn shield_lines(trusted: &TrustedTop, margin: &Quantity, ground: &SiteGround) -> Budget {
+    let mut budget = Budget::default();
+    let start = if trusted.sag.is_some() {
+        "support top"
+    } else {
+        "top"
+    };
+    budget.from(start, trusted.stated, trusted.stated_note.clone());
+    if let Some((sag, note)) = &trusted.sag {
+        budget.less("sag", *sag, note.clone());
+    }
+    budget.less(
+        "obstacle accuracy",
+        trusted.accuracy,
+        if trusted.accuracy == 0.0 {
+            "none stated"
+        } else {
+            "as stated by the layer"
+        },
+    );
+    budget.less(
+        "ground accuracy at its base",
+        trusted.base_accuracy,
+        ground.accuracy_note(),
+    );
+    budget.gives("trusted top", "");
+    budget.less("margin", margin.value_m.m(), cited(margin));
+    budget
+}
+
+/// What a ceiling is called before the ground is taken off it.
+fn ceiling_here(ground: &SiteGround) -> &'static str {
+    if ground.is_amsl() {
+        "ceiling AMSL here"
+    } else {
+        "ceiling above the assumed ground"
     }
 }
 

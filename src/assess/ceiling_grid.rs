@@ -9,10 +9,11 @@
 use geo::{Coord, Intersects, Rect};
 use rayon::prelude::*;
 
-use super::expression::{Expression, LeafKind};
+use super::ceiling;
+use super::expression::Expression;
 use super::ground::SiteGround;
 use super::obstacles::Nearby;
-use crate::answer::{CeilingAnswer, CeilingGrid, KnownSquare, Square};
+use crate::answer::{CeilingAnswer, CeilingGrid, GridGovernor, KnownSquare, Square};
 use crate::error::{Error, Result};
 use crate::field::{Cell, Field, Governor};
 use crate::frame::Xy;
@@ -59,14 +60,7 @@ pub fn answer(
         }),
         is_whole: ceiling.whole.is_some(),
     };
-    let name = |governor: Governor| -> Option<String> {
-        let leaf = expression.leaves.get(governor.leaf)?;
-        Some(match &leaf.kind {
-            LeafKind::Cap(_) => leaf.title.to_owned(),
-            LeafKind::Airspace(airspace) => airspace.titles.get(governor.member?)?.clone(),
-            LeafKind::Shield { .. } => nearby.placed.get(governor.member?)?.record.title(),
-        })
-    };
+    let name = |governor: Governor| ceiling::governor(governor, expression, nearby, ground);
     let highest = |cell: &Cell| {
         let range = ground.ground.over(cell).filter(|_| ground.is_amsl())?;
         Some(range.high)
@@ -81,7 +75,7 @@ pub fn answer(
 pub fn sample(
     sampled: &Sampled,
     plan: &Plan,
-    name: &dyn Fn(Governor) -> Option<String>,
+    name: &dyn Fn(Governor) -> Option<GridGovernor>,
     highest_ground: &(dyn Fn(&Cell) -> Option<f64> + Sync),
 ) -> Result<CeilingGrid> {
     let layout = Layout::over(plan);
@@ -90,7 +84,7 @@ pub fn sample(
         .flat_map_iter(|row| (0..layout.columns).map(move |column| (column, row)))
         .map(|(column, row)| layout.ask(column, row, sampled, plan, highest_ground))
         .collect::<Result<_>>()?;
-    let mut governors: Vec<(Governor, String)> = Vec::new();
+    let mut governors: Vec<(Governor, GridGovernor)> = Vec::new();
     let squares = squares
         .into_iter()
         .map(|(square, governor)| match square {
@@ -117,9 +111,9 @@ type Asked = (Square, Option<Governor>);
 
 /// The number of a governor in the list, which grows as they are met.
 fn number(
-    governors: &mut Vec<(Governor, String)>,
+    governors: &mut Vec<(Governor, GridGovernor)>,
     governor: Governor,
-    name: &dyn Fn(Governor) -> Option<String>,
+    name: &dyn Fn(Governor) -> Option<GridGovernor>,
 ) -> Option<u16> {
     let known = governors.iter().position(|(known, _)| *known == governor);
     let at = match known {

@@ -140,6 +140,10 @@ pub struct AssessArgs {
     /// Write the whole answer as JSON into this file
     #[arg(long, value_name = "FILE")]
     pub json: Option<PathBuf>,
+    /// Write one HTML file that works offline: all drawings with pan, zoom and layer switches, the
+    /// height budget at a point, and the tables
+    #[arg(long, value_name = "FILE")]
+    pub html: Option<PathBuf>,
     /// The feature of AREA to assess, by its id, when the file has several
     #[arg(long, value_name = "ID")]
     pub feature: Option<String>,

@@ -20,7 +20,7 @@ use super::{HALO_WIDTH, font};
 use crate::error::{Error, Result};
 
 /// Drawing units to a unit of the sheet.
-const FINENESS: f64 = 10.0;
+pub const FINENESS: f64 = 10.0;
 /// plotters writes a font size divided by this (its `draw_text` for SVG, version 0.3.7).
 const FONT_SIZE_DIVISOR: f64 = 1.24;
 /// plotters hangs a text `0.76em` below its point when told that the point is its top.
@@ -33,24 +33,44 @@ type Sheet<'a> = DrawingArea<SVGBackend<'a>, Shift>;
 /// # Errors
 /// When the font cannot be registered, or plotters fails.
 pub fn document(scene: &Scene) -> Result<String> {
-    register_font()?;
     let (width_mm, height_mm) = scene.sheet.size_mm();
+    element(
+        scene,
+        &format!(" width=\"{width_mm}mm\" height=\"{height_mm}mm\""),
+        &font::style_sheet(),
+        "",
+    )
+}
+
+/// A scene as an SVG element for a page that carries the font ([`font::style_sheet`]) and other
+/// drawings: it has no size of its own, and the ids in it begin with `prefix` and a hyphen.
+///
+/// # Errors
+/// See [`document`].
+pub fn inline(scene: &Scene, prefix: &str) -> Result<String> {
+    element(scene, "", "", &format!("{prefix}-"))
+}
+
+fn element(scene: &Scene, size: &str, style: &str, prefix: &str) -> Result<String> {
+    register_font()?;
     let (width, height) = scene.sheet.size_units();
     let (width, height) = (width * FINENESS, height * FINENESS);
     let mut svg = String::with_capacity(400_000);
     let _ = write!(
         svg,
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width_mm}mm\" \
-         height=\"{height_mm}mm\" viewBox=\"0 0 {width:.0} {height:.0}\">\n\
-         <title>{}</title>\n<style>\n{}</style>\n<defs>\n",
+        "<svg xmlns=\"http://www.w3.org/2000/svg\"{size} viewBox=\"0 0 {width:.0} {height:.0}\">\n\
+         <title>{}</title>\n",
         escaped(&scene.title),
-        font::style_sheet(),
     );
+    if !style.is_empty() {
+        let _ = write!(svg, "<style>\n{style}</style>\n");
+    }
+    svg.push_str("<defs>\n");
     for panel in &scene.panels {
         let (name, rect) = (panel.name, panel.rect);
         let _ = writeln!(
             svg,
-            "<clipPath id=\"{name}\"><rect x=\"{:.0}\" y=\"{:.0}\" width=\"{:.0}\" \
+            "<clipPath id=\"{prefix}{name}\"><rect x=\"{:.0}\" y=\"{:.0}\" width=\"{:.0}\" \
              height=\"{:.0}\"/></clipPath>",
             rect.left * FINENESS,
             rect.top * FINENESS,
@@ -68,7 +88,7 @@ pub fn document(scene: &Scene) -> Result<String> {
                 is_label: false,
                 ..
             }) => {
-                let _ = writeln!(svg, "<g clip-path=\"url(#{panel})\">");
+                let _ = writeln!(svg, "<g clip-path=\"url(#{prefix}{panel})\">");
             }
             _ => svg.push_str("<g>\n"),
         }

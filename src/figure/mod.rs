@@ -61,7 +61,8 @@ mod zones;
 
 pub use crate::sheet::FigureKind;
 pub use backdrop::window as background_window;
-pub use draw::document as svg;
+pub use draw::{FINENESS as SVG_UNITS, document as svg, inline as inline_svg};
+pub use font::style_sheet;
 pub use options::{FigureOptions, MOST_PIXELS};
 pub use paint::{encoded, picture, png};
 pub use pdf::document as pdf;

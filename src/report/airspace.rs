@@ -99,12 +99,7 @@ fn write_volume(page: &mut Page, volume: &VolumeAnswer) {
         title.push_str(&format!(" · {}", harmless(part)));
     }
     page.line(2, &title);
-    page.labelled(
-        4,
-        "limits",
-        VALUE,
-        &format!("{} to {}", limit(&volume.lower), limit(&volume.upper)),
-    );
+    page.labelled(4, "limits", VALUE, &limits(volume));
     page.labelled(4, "in plan", VALUE, &in_plan(volume));
     if let Some(state) = volume.in_height {
         let text = format!("{}: {}", in_height(state), harmless(&volume.why));
@@ -128,6 +123,12 @@ fn write_volume(page: &mut Page, volume: &VolumeAnswer) {
     page.labelled(4, "read in", VALUE, &harmless(&source));
 }
 
+/// Both limits of a volume as stated.
+#[must_use]
+pub fn limits(volume: &VolumeAnswer) -> String {
+    format!("{} to {}", limit(&volume.lower), limit(&volume.upper))
+}
+
 /// A limit as stated, with what makes it undetermined.
 fn limit(limit: &Limit) -> String {
     let stated = harmless(&limit.stated);
@@ -141,7 +142,9 @@ fn limit(limit: &Limit) -> String {
     }
 }
 
-fn in_plan(volume: &VolumeAnswer) -> String {
+/// How an area lies to a volume in plan, in words.
+#[must_use]
+pub fn in_plan(volume: &VolumeAnswer) -> String {
     let bound = if volume.margin_is_at_least {
         " or more"
     } else {

@@ -82,16 +82,22 @@ fn hundredths_of(metres: f64) -> i64 {
     (metres * 100.0).round() as i64
 }
 
+/// The sign in front of a line; a blank where the sum starts.
+#[must_use]
+pub const fn sign(step: BudgetStep) -> char {
+    match step {
+        BudgetStep::From => ' ',
+        BudgetStep::Less => MINUS,
+        BudgetStep::Plus => '+',
+        BudgetStep::Gives => '=',
+    }
+}
+
 /// Writes a budget under its heading.
 pub fn write(page: &mut Page, heading: &str, lines: &[BudgetLine]) {
     page.line(2, heading);
     for line in printed(lines) {
-        let sign = match line.step {
-            BudgetStep::From => ' ',
-            BudgetStep::Less => MINUS,
-            BudgetStep::Plus => '+',
-            BudgetStep::Gives => '=',
-        };
+        let sign = sign(line.step);
         let label = harmless(&line.label).replace(' ', &NO_BREAK.to_string());
         let amount = grouped(line.hundredths as f64 / 100.0, 2);
         let padded = if label.chars().count() > LABEL {

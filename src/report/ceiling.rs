@@ -1,7 +1,8 @@
 //! The ceiling and the wish: the answer first, then what governs, where, and the height budgets.
 
 use crate::answer::{
-    Assessment, CeilingPair, CeilingValue, Stopped, Undetermined, WishAnswer, WishChange, WishState,
+    Assessment, CeilingAnswer, CeilingPair, CeilingValue, Stopped, Undetermined, WishAnswer,
+    WishChange, WishState,
 };
 use crate::units::{Altitude, Height, Metres};
 
@@ -11,36 +12,57 @@ use super::number::{
 };
 use super::text::{Page, harmless};
 
+/// The ceiling in the first lines of a page.
+pub struct Summary<'a> {
+    /// `CEILING 39.5 m (129 ft) above ground · ...`, or that it is undetermined.
+    pub heading: String,
+    /// Why it is undetermined, each reason apart; none when it is determined.
+    pub undetermined: Vec<String>,
+    /// What the value holds for, with the value when it is not in the heading.
+    pub of_what: String,
+    /// The ceiling that is summed up, of the whole area or of the determined part.
+    pub pair: Option<&'a CeilingPair>,
+}
+
+impl<'a> Summary<'a> {
+    /// Sums up a ceiling.
+    #[must_use]
+    pub fn of(ceiling: &'a CeilingAnswer) -> Self {
+        if let (Some(whole), true) = (&ceiling.whole, ceiling.undetermined.is_empty()) {
+            return Self {
+                heading: format!("CEILING {}", both(whole)),
+                undetermined: Vec::new(),
+                of_what: "for the whole operating area".to_owned(),
+                pair: Some(whole),
+            };
+        }
+        let mut undetermined: Vec<String> = ceiling.undetermined.iter().map(why).collect();
+        if undetermined.is_empty() {
+            undetermined.push("no value was found".to_owned());
+        }
+        Self {
+            heading: "CEILING UNDETERMINED for the whole operating area".to_owned(),
+            undetermined,
+            of_what: ceiling.determined_part.as_ref().map_or_else(
+                || "No part of the area has a determined ceiling.".to_owned(),
+                |part| format!("Where it is determined: {}", both(part)),
+            ),
+            pair: ceiling.determined_part.as_ref(),
+        }
+    }
+}
+
 /// Writes the CEILING section.
 pub fn write(page: &mut Page, assessment: &Assessment) {
     let ceiling = &assessment.ceiling;
     let is_whole = ceiling.undetermined.is_empty();
-    let pair = match (&ceiling.whole, is_whole) {
-        (Some(whole), true) => {
-            page.section(&format!("CEILING {}", both(whole)));
-            page.line(2, "for the whole operating area");
-            Some(whole)
-        }
-        _ => {
-            page.section("CEILING UNDETERMINED for the whole operating area");
-            for reason in &ceiling.undetermined {
-                page.point(2, &why(reason));
-            }
-            if is_whole {
-                page.point(2, "no value was found");
-            }
-            match &ceiling.determined_part {
-                Some(part) => {
-                    page.line(2, &format!("Where it is determined: {}", both(part)));
-                    Some(part)
-                }
-                None => {
-                    page.line(2, "No part of the area has a determined ceiling.");
-                    None
-                }
-            }
-        }
-    };
+    let summary = Summary::of(ceiling);
+    page.section(&summary.heading);
+    for why in &summary.undetermined {
+        page.point(2, why);
+    }
+    page.line(2, &summary.of_what);
+    let pair = summary.pair;
     if pair.is_some_and(|pair| pair.above_ground.value_m <= 0.0) {
         page.line(
             2,

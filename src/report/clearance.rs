@@ -127,6 +127,17 @@ fn write_line(page: &mut Page, line: &LineClearanceAnswer) {
     page.labelled(4, "band", VALUE, &text);
 }
 
+/// How much of an area is usable, in words.
+#[must_use]
+pub fn usable_words(area_m2: f64, share: f64) -> String {
+    let share = if share > 0.0 && share < 1.0 {
+        partial_share_down(share)
+    } else {
+        share_down(share)
+    };
+    format!("{}², {share} of the area", metres(area_m2.floor(), 0))
+}
+
 fn write_usable(page: &mut Page, usable: &UsableAnswer) {
     match usable {
         UsableAnswer::Undetermined { why } => {
@@ -141,15 +152,7 @@ fn write_usable(page: &mut Page, usable: &UsableAnswer) {
             share,
             scraps,
         } => {
-            let share = if *share > 0.0 && *share < 1.0 {
-                partial_share_down(*share)
-            } else {
-                share_down(*share)
-            };
-            page.section(&format!(
-                "USABLE AREA {}², {share} of the area",
-                metres(area_m2.floor(), 0)
-            ));
+            page.section(&format!("USABLE AREA {}", usable_words(*area_m2, *share)));
             let mut text = format!(
                 "The area less the electrical clearance bands and less the part where the ceiling \
                  is undetermined: {} (polygons in the JSON).",

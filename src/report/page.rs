@@ -223,7 +223,8 @@ pub fn write_quantities(page: &mut Page, indent: usize, values: &[&Quantity]) {
 }
 
 /// Where a value comes from in words: how well it is known, citation and edition.
-fn source_words(quantity: &Quantity) -> String {
+#[must_use]
+pub fn source_words(quantity: &Quantity) -> String {
     let citation = harmless(quantity.citation.trim());
     let edition = match quantity.edition.trim() {
         "" | "not stated" => "edition not stated".to_owned(),

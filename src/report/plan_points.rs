@@ -36,14 +36,15 @@ pub fn write(page: &mut Page, assessment: &Assessment) {
     }
 }
 
-fn write_point(page: &mut Page, point: &PlanPointAnswer) {
-    page.line(2, &harmless(&point.title));
-    match &point.above_take_off {
-        Some(HeightAbovePoint::Known {
+/// The allowed height above a take-off point in words.
+#[must_use]
+pub fn above_take_off(answer: &HeightAbovePoint) -> String {
+    match answer {
+        HeightAbovePoint::Known {
             height_m,
             holds_in_whole_area,
             ..
-        }) => {
+        } => {
             let mut text = if *height_m > 0.0 {
                 format!("{} above this point", height(Height::of(*height_m)))
             } else {
@@ -52,17 +53,16 @@ fn write_point(page: &mut Page, point: &PlanPointAnswer) {
             if !holds_in_whole_area {
                 text.push_str("; only where the ceiling is determined");
             }
-            page.labelled(4, "ALLOWED", VALUE, &text);
+            text
         }
-        Some(HeightAbovePoint::Undetermined { why }) => {
-            page.labelled(
-                4,
-                "ALLOWED",
-                VALUE,
-                &format!("UNDETERMINED: {}", harmless(why)),
-            );
-        }
-        None => {}
+        HeightAbovePoint::Undetermined { why } => format!("UNDETERMINED: {}", harmless(why)),
+    }
+}
+
+fn write_point(page: &mut Page, point: &PlanPointAnswer) {
+    page.line(2, &harmless(&point.title));
+    if let Some(answer) = &point.above_take_off {
+        page.labelled(4, "ALLOWED", VALUE, &above_take_off(answer));
     }
     page.labelled(4, "position", VALUE, &dms(point.position));
     page.labelled(4, "", VALUE, &decimal(point.position));

@@ -51,7 +51,9 @@ pub fn write(page: &mut Page, assessment: &Assessment) {
     }
 }
 
-fn heading(ring: &Ring) -> String {
+/// Which ring it is, in words.
+#[must_use]
+pub fn heading(ring: &Ring) -> String {
     match ring.hole {
         None => format!("part {}", ring.part),
         Some(hole) => format!("part {}, hole {hole}", ring.part),

@@ -109,7 +109,9 @@ fn write_zone(page: &mut Page, zone: &ZoneAnswer) {
     }
 }
 
-fn answer(zone: &ZoneAnswer) -> String {
+/// How an area lies to a zone, in words.
+#[must_use]
+pub fn answer(zone: &ZoneAnswer) -> String {
     let mut text = state(zone.state).to_owned();
     if let Some(by) = zone.margin_m {
         text.push_str(&format!(", {}", margin(by)));

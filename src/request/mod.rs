@@ -141,7 +141,7 @@ impl Request {
 fn assess(typed: AssessArgs, today: Date) -> Result<AssessRequest> {
     require_file(&typed.area)?;
     require_folder(&typed.layers)?;
-    let outputs = Outputs::resolve(&typed.figure, typed.json.as_deref())?;
+    let outputs = Outputs::resolve(&typed.figure, typed.json.as_deref(), typed.html.as_deref())?;
     let mut inputs = vec![typed.area.as_path(), Path::new(&typed.profile)];
     if let Some(background) = &typed.sheet.background {
         require_background(background)?;

@@ -38,6 +38,8 @@ pub struct Outputs {
     pub figures: Vec<FigureOutput>,
     /// The JSON file.
     pub json: Option<PathBuf>,
+    /// The HTML file.
+    pub html: Option<PathBuf>,
 }
 
 /// A file in memory, ready to be put in place.
@@ -61,7 +63,11 @@ impl Outputs {
     /// # Errors
     /// An [`Error`] when a figure is neither `.png`, `.svg` nor `.pdf`, a folder to write into is missing,
     /// a path is something other than a file, or one path is given twice.
-    pub fn resolve(figures: &[WantedFigure], json: Option<&Path>) -> Result<Self> {
+    pub fn resolve(
+        figures: &[WantedFigure],
+        json: Option<&Path>,
+        html: Option<&Path>,
+    ) -> Result<Self> {
         let outputs = Self {
             figures: figures
                 .iter()
@@ -74,6 +80,7 @@ impl Outputs {
                 })
                 .collect::<Result<_>>()?,
             json: json.map(Path::to_path_buf),
+            html: html.map(Path::to_path_buf),
         };
         let mut seen = Vec::new();
         for path in outputs.paths() {
@@ -124,6 +131,7 @@ impl Outputs {
             .iter()
             .map(|figure| figure.path.as_path())
             .chain(self.json.as_deref())
+            .chain(self.html.as_deref())
     }
 }
 

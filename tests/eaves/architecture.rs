@@ -112,6 +112,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     // Words and marks: from answers, never from fields, searches or files.
     ("report", REPORTED),
     ("figure", REPORTED),
+    ("html", PAGED),
     // The command line.
     ("cli", &["units", "obstacle", "sheet", "cut"]),
     (
@@ -160,6 +161,11 @@ const REPORTED: &[&str] = &[
     "prepare",
 ];
 
+/// A page joins drawings with the words of the report.
+const PAGED: &[&str] = &[
+    "units", "frame", "error", "answer", "report", "figure", "sheet",
+];
+
 const BELOW_ASSESS: &[&str] = &[
     "hours",
     "cut",
@@ -203,6 +209,7 @@ const ON_TOP: &[&str] = &[
     "window",
     "assess",
     "batch",
+    "html",
     "report",
     "figure",
     "request",
@@ -228,6 +235,7 @@ const ON_TOP_OF_RUN: &[&str] = &[
     "window",
     "assess",
     "batch",
+    "html",
     "report",
     "figure",
     "request",

@@ -87,7 +87,7 @@ fn no_square_promises_more_than_any_point_of_it_has() {
                         exact += usize::from((told - least).abs() < 1e-9);
                         assert_eq!(square.amsl_cm, Some(square.above_ground_cm + 30_000));
                         assert_eq!(square.ground_cm, Some(30_000));
-                        let name = &grid.governors[usize::from(square.governs.unwrap())];
+                        let name = &grid.governors[usize::from(square.governs.unwrap())].title;
                         assert!(name.contains("line") || name.contains("mast"), "{name}");
                     }
                     Square::Undetermined => {

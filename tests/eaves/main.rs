@@ -37,6 +37,7 @@ mod golden;
 mod hard_cases;
 mod hours;
 mod hours_assess;
+mod html_page;
 mod mask;
 mod no_panic;
 mod plan_points;

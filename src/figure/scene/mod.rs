@@ -85,6 +85,40 @@ pub enum MarkKind {
 }
 
 impl MarkKind {
+    /// What it is called among the layers that a reader may switch off; none for what must never be
+    /// hidden: the area, where it is undetermined, where the ceiling governs, and the sheet itself.
+    #[must_use]
+    pub const fn layer(self) -> Option<&'static str> {
+        Some(match self {
+            Self::Sheet
+            | Self::Area
+            | Self::Uncovered
+            | Self::Governs
+            | Self::Scale
+            | Self::Legend => return None,
+            Self::Background => "background picture",
+            Self::Graticule => "graticule",
+            Self::Ceiling => "ceiling bands",
+            Self::Usable => "usable area",
+            Self::Clearance => "electrical clearance",
+            Self::PlanPoint => "points of the plan",
+            Self::LowestShield => "lowest shielding obstacle",
+            Self::Reach => "reach of the shield",
+            Self::Span => "spans of power lines",
+            Self::Support => "supports of power lines",
+            Self::Structure => "structures",
+            Self::NotShield => "obstacles that are no shield",
+            Self::Estimate => "estimated heights",
+            Self::Ring => "distance rings",
+            Self::Zone => "zones",
+            Self::Airspace => "airspace",
+            Self::Surface => "limitation surfaces",
+            Self::Aerodrome => "aerodromes",
+            Self::DistanceLine => "shortest distances",
+            Self::Extent => "extent of the other drawing",
+        })
+    }
+
     /// Its name in files: the class of its group in SVG, as in the JSON of a scene.
     #[must_use]
     pub const fn name(self) -> &'static str {
