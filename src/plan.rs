@@ -3,6 +3,8 @@
 //! Edges are straight in longitude and latitude; here they are cut so short that each piece is
 //! straight in the plane within [`LAYOUT_ERROR_M`]. Not here: what is allowed where.
 
+use smallvec::{SmallVec, smallvec};
+
 use geo::{
     Area, BooleanOps, BoundingRect, ConvexHull, Coord, InteriorPoint, LineString, MultiPoint,
     MultiPolygon, Point, Polygon, Rect, TriangulateEarcut,
@@ -10,15 +12,18 @@ use geo::{
 
 use crate::error::{Error, Result};
 use crate::field::Cell;
-use crate::field::convex::Convex;
+use crate::field::convex::{Convex, Orientation, nearest_on_segment, side};
 use crate::field::shield::Piece;
-use crate::frame::{LocalFrame, LonLat, Xy, distance, longest_segment};
+use crate::frame::{
+    LocalFrame, LonLat, Xy, distance, longest_segment, longitude_step, sagitta_bound,
+};
 use crate::obstacle::Shape;
 use crate::site::OperatingArea;
 use crate::units::Metres;
 
 /// How far a laid-out edge may lie from the edge that is straight in longitude and latitude,
-/// metres. Small beside the millimetre that distances are stated to.
+/// metres. It is taken off every reach, twice; distances to aerodromes do not depend on it, as they are
+/// measured from the edge itself.
 pub const LAYOUT_ERROR_M: f64 = 0.000_1;
 
 /// No piece of a laid-out edge is longer, metres. A geodesic that passes the origin at a distance r is
@@ -33,6 +38,9 @@ const MOST_PIECES: f64 = 2_000.0;
 /// How far a polygon drawn for a reach may fall short of the true reach, metres.
 pub const DRAWN_REACH_ERROR_M: f64 = 0.01;
 
+/// Covers the rounding of bounds, metres; a point so near to an edge may be taken for either side.
+const BOUND_SLACK_M: f64 = 1e-6;
+
 /// How many reaches are taken off the uncovered part together. Only the speed depends on it.
 const PIECES_AT_A_TIME: usize = 64;
 
@@ -44,10 +52,22 @@ const TRIANGULATION_TOLERANCE: f64 = 1e-9;
 pub struct Plan {
     frame: LocalFrame,
     polygons: MultiPolygon<f64>,
+    rings: Vec<Vec<Corner>>,
     cells: Vec<Cell>,
     /// Centre and radius of a circle about each cell.
     circles: Vec<(Xy, f64)>,
     radius: Metres,
+    area_m2: f64,
+    layout_error_m: f64,
+}
+
+/// A corner of an area: its place, and where that lies in the plane.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Corner {
+    /// Its place.
+    pub place: LonLat,
+    /// The same in the plane.
+    pub point: Xy,
 }
 
 impl Plan {
@@ -57,11 +77,29 @@ impl Plan {
     /// When the triangles do not make up the area, which a valid area never shows.
     pub fn of(area: &OperatingArea) -> Result<Self> {
         let frame = area.frame();
+        let rings: Vec<Vec<Corner>> = area
+            .rings()
+            .map(|ring| {
+                let corner = |place| Corner {
+                    place,
+                    point: frame.to_plane(place),
+                };
+                cut_short(&ring).into_iter().map(corner).collect()
+            })
+            .collect();
+        let mut laid_out = rings.iter().map(|ring| -> LineString<f64> {
+            ring.iter().map(|corner| coord(corner.point)).collect()
+        });
         let polygons: MultiPolygon<f64> = area
             .polygons
             .iter()
-            .map(|polygon| lay_out_polygon(&frame, polygon))
+            .filter_map(|polygon| {
+                let exterior = laid_out.next()?;
+                let holes = laid_out.by_ref().take(polygon.interiors().len()).collect();
+                Some(Polygon::new(exterior, holes))
+            })
             .collect();
+        drop(laid_out);
         let cells: Vec<Cell> = polygons.iter().flat_map(triangles).collect();
         let whole = polygons.unsigned_area();
         if !make_up(&cells, whole) {
@@ -75,11 +113,26 @@ impl Plan {
         let radius = polygons
             .iter()
             .flat_map(|polygon| polygon.exterior().coords())
-            .map(|corner| corner.x.hypot(corner.y))
+            .map(|corner| xy(*corner).distance(Xy::default()))
             .fold(0.0, f64::max);
+        let sagitta = |pair: &[Corner]| match pair {
+            [from, to] => sagitta_bound(
+                Metres::of(from.point.distance(to.point)),
+                from.place.lat().abs().max(to.place.lat().abs()),
+            )
+            .m(),
+            _ => 0.0,
+        };
         Ok(Self {
             frame,
             polygons,
+            layout_error_m: rings
+                .iter()
+                .flat_map(|ring| ring.windows(2))
+                .map(sagitta)
+                .fold(0.0, f64::max),
+            rings,
+            area_m2: whole,
             circles: cells
                 .iter()
                 .map(|cell| (cell.centre(), cell.radius()))
@@ -115,8 +168,20 @@ impl Plan {
 
     /// The area, square metres.
     #[must_use]
-    pub fn area_m2(&self) -> f64 {
-        self.polygons.unsigned_area()
+    pub const fn area_m2(&self) -> f64 {
+        self.area_m2
+    }
+
+    /// The corners of every ring, edges cut short, closed: the first again at the end.
+    #[must_use]
+    pub fn rings(&self) -> &[Vec<Corner>] {
+        &self.rings
+    }
+
+    /// How far a laid-out edge may lie from the edge itself, metres: no more than [`LAYOUT_ERROR_M`].
+    #[must_use]
+    pub const fn layout_error_m(&self) -> f64 {
+        self.layout_error_m
     }
 
     /// The perimeter, holes included.
@@ -144,11 +209,45 @@ impl Plan {
             .min_by(|(_, a), (_, b)| bound(a).total_cmp(&bound(b)));
         let mut least = likely.map_or(f64::INFINITY, |(cell, _)| set.separation(cell));
         for (cell, circle) in self.cells.iter().zip(&self.circles) {
+            if least <= 0.0 {
+                break;
+            }
             if bound(circle) < least {
                 least = least.min(set.separation(cell));
             }
         }
         least
+    }
+
+    /// Bounds on the distance of a convex set from the area, metres: by the point in its middle and how
+    /// far it spreads around it.
+    #[must_use]
+    pub fn bounds_to(&self, set: &Convex) -> (f64, f64) {
+        let (middle, spread) = set.circle();
+        let (mut is_inside, mut least) = (false, f64::INFINITY);
+        for (from, to) in self
+            .rings
+            .iter()
+            .flat_map(|ring| ring.windows(2))
+            .filter_map(|pair| match pair {
+                [from, to] => Some((from.point, to.point)),
+                _ => None,
+            })
+        {
+            let near = nearest_on_segment(from, to, middle);
+            let (x, y) = (near.x - middle.x, near.y - middle.y);
+            least = least.min(x * x + y * y);
+            // A ray to the east: holes and parts of the area alike change the side.
+            if (from.y > middle.y) != (to.y > middle.y) {
+                let across = (to.x - from.x) * (middle.y - from.y) / (to.y - from.y);
+                is_inside ^= middle.x < from.x + across;
+            }
+        }
+        let distance = if is_inside { 0.0 } else { least.sqrt() };
+        (
+            distance - spread - BOUND_SLACK_M,
+            distance + spread + BOUND_SLACK_M,
+        )
     }
 
     /// The part of the area out of reach of all pieces, in the plane. Never less than the true part:
@@ -198,36 +297,75 @@ pub fn inner_points(polygons: &MultiPolygon<f64>) -> impl Iterator<Item = Xy> + 
         .filter_map(|polygon| polygon.interior_point().map(|point: Point| xy(point.0)))
 }
 
+/// The convex sets of one obstacle; most have one.
+pub type Sets = SmallVec<[Convex; 1]>;
+
 /// The plan shape of an obstacle or aerodrome reference as convex sets of the plane.
 #[must_use]
-pub fn convex_pieces(frame: &LocalFrame, shape: &Shape) -> Vec<Convex> {
+pub fn convex_pieces(frame: &LocalFrame, shape: &Shape) -> Sets {
     match shape {
-        Shape::Point(place) => vec![Convex::point(frame.to_plane(*place))],
+        Shape::Point(place) => smallvec![Convex::point(frame.to_plane(*place))],
         Shape::Chain(places) => lay_out_chain(frame, places)
             .windows(2)
             .map(|pair| Convex::segment(pair[0], pair[1]))
             .collect(),
-        Shape::Outline(polygon) => outline_pieces(frame, polygon),
+        Shape::Outline(polygon) => lay_out_outline(frame, polygon).0,
     }
 }
 
-/// The convex pieces of an outline: triangles that make it up, or its edges where they do not
-/// (an outline that crosses itself, or without area), for a triangle may then lie outside it.
+/// The convex pieces of an outline: itself where it is convex, else triangles that make it up, or its
+/// edges where they do not (an outline that crosses itself, or without area), for a triangle may
+/// then lie outside it.
 #[must_use]
-pub fn outline_pieces(frame: &LocalFrame, polygon: &Polygon<f64>) -> Vec<Convex> {
+pub fn outline_pieces(frame: &LocalFrame, polygon: &Polygon<f64>) -> Sets {
+    lay_out_outline(frame, polygon).0
+}
+
+/// The same, and whether the pieces make up the outline's area and no more, which those of an outline
+/// that crosses itself do not.
+#[must_use]
+pub fn lay_out_outline(frame: &LocalFrame, polygon: &Polygon<f64>) -> (Sets, bool) {
     let polygon = lay_out_polygon(frame, polygon);
+    if let Some(convex) = as_convex(&polygon) {
+        return (smallvec![convex], true);
+    }
     let cells = triangles(&polygon);
     if make_up(&cells, polygon.unsigned_area()) {
-        return cells
-            .iter()
-            .map(|cell| Convex::triangle(*cell.corners()))
-            .collect();
+        let pieces = cells.iter().map(|cell| Convex::triangle(*cell.corners()));
+        return (pieces.collect(), true);
     }
-    std::iter::once(polygon.exterior())
+    let edges = std::iter::once(polygon.exterior())
         .chain(polygon.interiors())
         .flat_map(LineString::lines)
-        .map(|edge| Convex::segment(xy(edge.start), xy(edge.end)))
-        .collect()
+        .map(|edge| Convex::segment(xy(edge.start), xy(edge.end)));
+    (edges.collect(), false)
+}
+
+/// Most corners of an outline that is looked at as one convex set.
+const MOST_CONVEX_CORNERS: usize = 8;
+
+/// An outline of few corners without holes as one convex set, where it turns strictly one way and once
+/// round.
+fn as_convex(polygon: &Polygon<f64>) -> Option<Convex> {
+    let ring = &polygon.exterior().0;
+    let corners = ring.get(..ring.len().checked_sub(1)?)?;
+    if !polygon.interiors().is_empty() || !(3..=MOST_CONVEX_CORNERS).contains(&corners.len()) {
+        return None;
+    }
+    let mut corners: SmallVec<[Xy; MOST_CONVEX_CORNERS]> =
+        corners.iter().copied().map(xy).collect();
+    if side(corners[0], corners[1], corners[2]) == Orientation::Clockwise {
+        corners.reverse();
+    }
+    let count = corners.len();
+    let at = |number: usize| corners[number % count];
+    let turns_left = (0..count).all(|number| {
+        side(at(number), at(number + 1), at(number + 2)) == Orientation::CounterClockwise
+    });
+    // Seen from the first corner the others follow one another anticlockwise: it winds once.
+    let winds_once = (1..count - 1)
+        .all(|number| side(at(0), at(number), at(number + 1)) == Orientation::CounterClockwise);
+    (turns_left && winds_once).then(|| Convex::polygon(corners.to_vec()))
 }
 
 /// Whether some triangles have the area of what they were cut from, which is above 0. Written so
@@ -246,12 +384,32 @@ pub fn cut_short(places: &[LonLat]) -> Vec<LonLat> {
         let longest = longest_segment(Metres::of(LAYOUT_ERROR_M), latitude)
             .m()
             .min(LONGEST_PIECE_M);
+        if at_most_apart_m(pair[0], pair[1]) <= longest {
+            cut.push(pair[1]);
+            continue;
+        }
         let parts = (distance(pair[0], pair[1]).m() / longest)
             .ceil()
             .clamp(1.0, MOST_PIECES);
         cut.extend((1..=parts as usize).map(|k| pair[0].towards(pair[1], k as f64 / parts)));
     }
     cut
+}
+
+/// A distance that two places are no farther apart than, metres: the segment between them, straight
+/// in longitude and latitude, is no longer, with the greatest radii of curvature of the ellipsoid
+/// (a ⁄ √(1 − e²), NIMA TR8350.2) and the greater of the cosines at its ends or at the equator between.
+fn at_most_apart_m(from: LonLat, to: LonLat) -> f64 {
+    const GREATEST_RADIUS_M: f64 = 6_399_594.0;
+    let least_latitude = if from.lat() * to.lat() <= 0.0 {
+        0.0
+    } else {
+        from.lat().abs().min(to.lat().abs())
+    };
+    let north = (to.lat() - from.lat()).to_radians();
+    let east =
+        longitude_step(from.lon(), to.lon()).to_radians() * least_latitude.to_radians().cos();
+    GREATEST_RADIUS_M * (north * north + east * east).sqrt()
 }
 
 /// A chain of places laid out in the plane.

@@ -125,6 +125,9 @@ impl Search<'_> {
         for &point in fresh_points {
             self.sample(point);
         }
+        if self.is_lowest_possible() {
+            return;
+        }
         let bounds = self.field.over(&cell);
         let low = match self.scope {
             Scope::Everywhere => bounds.low,
@@ -139,6 +142,24 @@ impl Search<'_> {
             age: self.cells,
             cell,
         });
+    }
+
+    /// Whether a point was met that no other can be below: an undetermined one, where they count.
+    fn is_lowest_possible(&self) -> bool {
+        self.best
+            .is_some_and(|(value, _)| value == f64::NEG_INFINITY)
+    }
+
+    /// The best value as it stands, which nothing is below.
+    fn settled(&self) -> Option<Certificate> {
+        self.best.map(|(value, place)| Certificate {
+            lower: value,
+            attained: value,
+            place,
+            in_doubt: None,
+            stop: Stop::Tolerance,
+            cells: self.cells,
+        })
     }
 
     fn sample(&mut self, point: Xy) {
@@ -173,18 +194,17 @@ pub fn lowest(
     for cell in area {
         let [a, b, c] = *cell.corners();
         search.look_at(*cell, &[a, b, c, cell.centre()]);
+        if search.is_lowest_possible() {
+            return search.settled();
+        }
     }
     loop {
+        if search.is_lowest_possible() {
+            return search.settled();
+        }
         let Some(entry) = search.queue.pop() else {
             // No cell is left that may hold a determined point; one was met on the seam of two.
-            return search.best.map(|(value, place)| Certificate {
-                lower: value,
-                attained: value,
-                place,
-                in_doubt: None,
-                stop: Stop::Tolerance,
-                cells: search.cells,
-            });
+            return search.settled();
         };
         let (attained, place) = search.best.unwrap_or((f64::INFINITY, entry.cell.centre()));
         let certificate = |stop, in_doubt| {

@@ -6,7 +6,7 @@ use super::Question;
 use crate::aerodrome::Aerodrome;
 use crate::answer::{AerodromeAnswer, DistanceAnswer, ReferenceAnswer, RingAnswer, ZoneState};
 use crate::distance::{Measured, Target};
-use crate::frame::{LonLat, distance, geodesic};
+use crate::frame::{LonLat, distance};
 use crate::plan::Plan;
 use crate::profile::{Reference, Ring};
 
@@ -86,19 +86,24 @@ fn distance_from(
     declination: Option<f64>,
 ) -> Option<DistanceAnswer> {
     let nearest = measured.nearest(target)?;
-    let line = geodesic(nearest.from, nearest.to);
-    let bearing = (nearest.distance.m() > 0.0).then_some(line.bearing_from);
+    let part = match (target, nearest.place) {
+        (Target::Places(places), Some(number)) => {
+            places.get(number).and_then(|(_, name)| name.clone())
+        }
+        _ => None,
+    };
     Some(DistanceAnswer {
         distance_m: nearest.distance,
         distance_nm: nearest.distance.nm(),
         farthest_m: measured.farthest(target)?,
-        bearing_true_deg: bearing,
-        bearing_magnetic_deg: bearing
+        bearing_true_deg: nearest.bearing,
+        bearing_magnetic_deg: nearest
+            .bearing
             .zip(declination)
             .map(|(bearing, declination)| bearing.magnetic(declination)),
         from: nearest.from,
         to: nearest.to,
-        part: nearest.part,
+        part,
     })
 }
 
@@ -145,6 +150,11 @@ fn ring_answer(ring: &Ring, aerodrome: &Aerodrome, measured: &Measured) -> RingA
         farthest_margin_m: Some(farthest - radius),
         share_inside: Some(share),
     }
+}
+
+/// The references of an aerodrome that the data give, in the order of [`Reference::ALL`].
+pub fn targets(aerodrome: &Aerodrome) -> [Option<Target>; Reference::ALL.len()] {
+    Reference::ALL.map(|reference| target(aerodrome, reference))
 }
 
 /// What a reference of an aerodrome is, if the data give it.

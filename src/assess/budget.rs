@@ -1,14 +1,16 @@
 //! The height budget: how a certified ceiling comes about, line by line, in whole centimetres.
 //!
 //! What the sum starts from is rounded down and what is taken off is rounded up, so the printed
-//! lines add up to the last digit and the sum is never above the certified bound.
+//! lines add up to the last digit and the sum is never above the certified bound. Where only the sum
+//! is asked for, no line is written.
 
 use crate::answer::{BudgetLine, BudgetStep};
 
 /// A budget being summed.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub struct Budget {
-    lines: Vec<BudgetLine>,
+    /// None where only the sum is asked for.
+    lines: Option<Vec<BudgetLine>>,
     centimetres: i64,
 }
 
@@ -24,15 +26,31 @@ fn centimetres_up(metres: f64) -> i64 {
 }
 
 impl Budget {
+    /// One that keeps its lines.
+    pub const fn in_words() -> Self {
+        Self {
+            lines: Some(Vec::new()),
+            centimetres: 0,
+        }
+    }
+
+    /// One that only sums.
+    pub const fn in_numbers() -> Self {
+        Self {
+            lines: None,
+            centimetres: 0,
+        }
+    }
+
     /// Starts the sum.
-    pub fn from(&mut self, label: &str, metres: f64, note: impl Into<String>) {
+    pub fn from(&mut self, label: &str, metres: f64, note: impl FnOnce() -> String) {
         self.centimetres = centimetres_down(metres);
         self.line(label, BudgetStep::From, self.centimetres, note);
     }
 
     /// Takes an amount off; a line of 0 is kept, for the reader asks whether it was thought of. A
     /// negative amount is added, as the rule has it.
-    pub fn less(&mut self, label: &str, metres: f64, note: impl Into<String>) {
+    pub fn less(&mut self, label: &str, metres: f64, note: impl FnOnce() -> String) {
         if metres < 0.0 {
             let amount = centimetres_down(-metres);
             self.centimetres = self.centimetres.saturating_add(amount);
@@ -45,7 +63,7 @@ impl Budget {
     }
 
     /// States the sum so far.
-    pub fn gives(&mut self, label: &str, note: impl Into<String>) {
+    pub fn gives(&mut self, label: &str, note: impl FnOnce() -> String) {
         self.line(label, BudgetStep::Gives, self.centimetres, note);
     }
 
@@ -55,28 +73,36 @@ impl Budget {
         if self.centimetres > certified {
             let amount = self.centimetres.saturating_sub(certified);
             self.centimetres = certified;
-            self.line(
-                "not certified closer",
-                BudgetStep::Less,
-                amount,
-                "what the search leaves open",
-            );
+            self.line("not certified closer", BudgetStep::Less, amount, || {
+                "what the search leaves open".to_owned()
+            });
         }
-        self.gives(label, "");
-        (self.centimetres as f64 / 100.0, self.lines)
+        self.gives(label, String::new);
+        (
+            self.centimetres as f64 / 100.0,
+            self.lines.unwrap_or_default(),
+        )
     }
 
     /// The lines so far, without an end.
     pub fn into_lines(self) -> Vec<BudgetLine> {
-        self.lines
+        self.lines.unwrap_or_default()
     }
 
-    fn line(&mut self, label: &str, step: BudgetStep, centimetres: i64, note: impl Into<String>) {
-        self.lines.push(BudgetLine {
-            label: label.to_owned(),
-            step,
-            value_m: centimetres as f64 / 100.0,
-            note: note.into(),
-        });
+    fn line(
+        &mut self,
+        label: &str,
+        step: BudgetStep,
+        centimetres: i64,
+        note: impl FnOnce() -> String,
+    ) {
+        if let Some(lines) = &mut self.lines {
+            lines.push(BudgetLine {
+                label: label.to_owned(),
+                step,
+                value_m: centimetres as f64 / 100.0,
+                note: note(),
+            });
+        }
     }
 }

@@ -61,26 +61,34 @@ pub fn band(asked: Option<&LineClearance>, nearby: &Nearby, plan: &Plan, has_lay
     let mut bands: Vec<Polygon<f64>> = Vec::new();
     let mut unknown = 0;
     let spans = nearby
-        .placed
-        .iter()
+        .nearest_first(plan)
+        .into_iter()
         .filter_map(|placed| Some((placed, placed.record.span.as_ref()?)))
-        .filter(|(placed, _)| placed.distance <= NO_PART_BEYOND_M);
-    for (placed, span) in spans {
+        .map(|(placed, span)| (placed, span, placed.distance(plan)))
+        .take_while(|(_, _, distance)| *distance <= NO_PART_BEYOND_M);
+    for (placed, span, distance) in spans {
         let kept = kept(asked, span);
         let accuracy = placed.record.horizontal_accuracy.max(Metres::ZERO);
         let half_width = kept
             .as_ref()
             .map(|kept| kept.clearance + span.wire_offset.unwrap_or(Metres::ZERO) + accuracy);
-        let reaches = |width: Metres| placed.distance <= width.m() + DRAWN_WITHIN_M;
+        let reaches = |width: Metres| distance <= width.m() + DRAWN_WITHIN_M;
         match half_width {
-            None if placed.distance <= widest_possible(span, accuracy) => unknown += 1,
+            None if distance <= widest_possible(span, accuracy) => unknown += 1,
             Some(width) if reaches(width) => {
-                let width = drawn_width(width, placed.distance, plan);
+                let width = drawn_width(width, distance, plan);
                 bands.extend(placed.sets.iter().map(|set| around(set, width)));
             }
             _ => continue,
         }
-        note(&mut lines, placed, span, kept, accuracy, half_width);
+        note(
+            &mut lines,
+            (placed, distance),
+            span,
+            kept,
+            accuracy,
+            half_width,
+        );
     }
     let plane = match bands.is_empty() {
         true => MultiPolygon::new(Vec::new()),
@@ -169,7 +177,7 @@ fn drawn_width(width: Metres, distance: f64, plan: &Plan) -> f64 {
 /// Adds a span to the answer of its line; lines come nearest first, as their spans do.
 fn note(
     lines: &mut Vec<LineClearanceAnswer>,
-    placed: &Placed,
+    (placed, distance): (&Placed, f64),
     span: &SpanDetail,
     kept: Option<Kept>,
     accuracy: Metres,
@@ -196,7 +204,7 @@ fn note(
         source: source.clone(),
         spans: 1,
         voltage_v: span.voltage_v,
-        distance_m: Metres::of(placed.distance),
+        distance_m: Metres::of(distance),
         clearance_m,
         from,
         wire_offset_m: span.wire_offset,

@@ -6,6 +6,7 @@ use crate::field::combine::{Highest, Lowest};
 use crate::field::floor::{FloorVolume, Floors, Vertical};
 use crate::field::ground::Ground;
 use crate::field::shield::{Piece, Shields, ShieldsAboveGround};
+use crate::plan::Plan;
 use crate::profile::{Quantity, Term};
 
 use super::airspace::Overhead;
@@ -38,12 +39,15 @@ pub enum LeafKind<'a> {
         margin: &'a Quantity,
         /// The shields; members are indices into the nearby obstacles.
         shields: Shields,
+        /// How many obstacles they are.
+        shields_in_reach: usize,
     },
     /// Floors of airspace volumes.
     Airspace(AirspaceLeaf),
 }
 
 /// The floors that an airspace term limits the ceiling by.
+#[derive(Default)]
 pub struct AirspaceLeaf {
     /// The volumes.
     pub volumes: Vec<FloorVolume>,
@@ -56,8 +60,9 @@ impl<'a> Expression<'a> {
     pub fn compile(
         term: &'a Term,
         nearby: &Nearby<'_>,
+        plan: &Plan,
         slack: f64,
-        overhead: &Overhead<'_>,
+        overhead: Option<&Overhead<'_>>,
     ) -> Self {
         let leaves = term
             .leaves()
@@ -73,25 +78,48 @@ impl<'a> Expression<'a> {
                     reach,
                     margin,
                     taller_than,
-                } => Some(Leaf {
-                    title,
-                    kind: LeafKind::Shield {
-                        reach,
-                        margin,
-                        shields: Shields::new(
-                            number,
-                            pieces(nearby, reach, margin, taller_than.as_ref(), slack),
-                        ),
-                    },
-                }),
+                } => {
+                    let (pieces, shields_in_reach) =
+                        pieces(nearby, plan, reach, margin, taller_than.as_ref(), slack);
+                    Some(Leaf {
+                        title,
+                        kind: LeafKind::Shield {
+                            reach,
+                            margin,
+                            shields: Shields::new(number, pieces),
+                            shields_in_reach,
+                        },
+                    })
+                }
                 Term::Airspace { title, kinds } => Some(Leaf {
                     title,
-                    kind: LeafKind::Airspace(overhead.floors(kinds)),
+                    kind: LeafKind::Airspace(
+                        overhead
+                            .map_or_else(AirspaceLeaf::default, |overhead| overhead.floors(kinds)),
+                    ),
                 }),
                 Term::Lowest(_) | Term::Highest(_) => None,
             })
             .collect();
         Self { term, leaves }
+    }
+
+    /// The number of its shield term, where that is the only leaf that changes over level ground.
+    pub fn only_shield(&self) -> Option<usize> {
+        let mut only = None;
+        for (number, leaf) in self.leaves.iter().enumerate() {
+            match leaf.kind {
+                LeafKind::Cap(_) => {}
+                LeafKind::Shield { .. } if only.is_none() => only = Some(number),
+                LeafKind::Shield { .. } | LeafKind::Airspace(_) => return None,
+            }
+        }
+        only
+    }
+
+    /// The value of the expression for a value of each leaf, and the leaf that sets it.
+    pub fn of_leaves(&self, value: &dyn Fn(usize) -> f64) -> (f64, usize) {
+        of_term(self.term, &mut 0, value)
     }
 
     /// The field AMSL.
@@ -173,6 +201,27 @@ impl<'a> Expression<'a> {
     }
 }
 
+/// Chooses as [`Lowest`] and [`Highest`] do: the first of the best.
+fn of_term(term: &Term, next: &mut usize, value: &dyn Fn(usize) -> f64) -> (f64, usize) {
+    let (terms, nothing, better): (_, _, fn(f64, f64) -> bool) = match term {
+        Term::Lowest(terms) => (terms, f64::INFINITY, |best, value| value < best),
+        Term::Highest(terms) => (terms, f64::NEG_INFINITY, |best, value| value > best),
+        Term::Cap { .. } | Term::Shield { .. } | Term::Airspace { .. } => {
+            let number = *next;
+            *next += 1;
+            return (value(number), number);
+        }
+    };
+    let mut best: Option<(f64, usize)> = None;
+    for term in terms {
+        let found = of_term(term, next, value);
+        if best.is_none_or(|(known, _)| better(known, found.0)) {
+            best = Some(found);
+        }
+    }
+    best.unwrap_or((nothing, usize::MAX))
+}
+
 /// A field borrowed as a field.
 struct Borrowed<'a, F>(&'a F);
 
@@ -190,14 +239,16 @@ impl<F: Field> Field for Borrowed<'_, F> {
     }
 }
 
+/// The pieces of the shields of a term, and how many obstacles they are of.
 fn pieces(
     nearby: &Nearby<'_>,
+    plan: &Plan,
     reach: &Quantity,
     margin: &Quantity,
     taller_than: Option<&Quantity>,
     slack: f64,
-) -> Vec<Piece> {
-    let mut pieces = Vec::new();
+) -> (Vec<Piece>, usize) {
+    let (mut pieces, mut members) = (Vec::with_capacity(nearby.placed.len()), 0);
     for (member, placed) in nearby.placed.iter().enumerate() {
         let Ok(trusted) = &placed.trusted else {
             continue;
@@ -207,9 +258,10 @@ fn pieces(
         }
         // Tightest position: the obstacle may stand farther away by its horizontal accuracy.
         let reach = reach.value_m.m() - placed.record.horizontal_accuracy.m().max(0.0) - slack;
-        if reach < 0.0 || placed.distance > reach {
+        if reach < 0.0 || !placed.is_within(reach, plan) {
             continue;
         }
+        members += usize::from(!placed.sets.is_empty());
         pieces.extend(placed.sets.iter().map(|set| Piece {
             shape: set.clone(),
             reach,
@@ -217,5 +269,5 @@ fn pieces(
             member,
         }));
     }
-    pieces
+    (pieces, members)
 }

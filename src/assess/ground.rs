@@ -1,6 +1,6 @@
 //! The ground of a site: terrain, a stated elevation, or flat ground with the assumption said.
 
-use super::{DRAWN_AROUND, Question};
+use super::DRAWN_AROUND;
 use crate::answer::{GroundAnswer, GroundSource, NotAssessed};
 use crate::error::Result;
 use crate::field::cap::{CapAboveGround, CapAmsl};
@@ -8,6 +8,7 @@ use crate::field::ground::{Elevation, Grid, Ground};
 use crate::frame::{LonLat, Xy};
 use crate::plan::Plan;
 use crate::read::Layers;
+use crate::read::raster::TerrainFile;
 use crate::search::{self, Limits, Scope};
 use crate::units::{Altitude, Metres};
 
@@ -20,37 +21,68 @@ pub struct SiteGround {
     accuracy_is_stated: bool,
 }
 
+/// Why a site has no terrain.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Missing {
+    /// The terrain does not reach it.
+    NotHere {
+        /// The file.
+        file: String,
+    },
+    /// There is none, and no elevation was stated.
+    NoLayer,
+}
+
+impl Missing {
+    /// The note of what was not assessed; none where reading the layers left one.
+    pub fn note(self, layers: &Layers) -> Option<NotAssessed> {
+        let why = match self {
+            Self::NotHere { file } => format!("{file} has no data at the site"),
+            Self::NoLayer if (layers.not_assessed.iter()).any(|entry| entry.what == TERRAIN) => {
+                return None;
+            }
+            Self::NoLayer => {
+                "no terrain layer in the folder and no site elevation given".to_owned()
+            }
+        };
+        Some(NotAssessed {
+            what: TERRAIN.to_owned(),
+            why,
+            count: 0,
+            features: Vec::new(),
+        })
+    }
+}
+
+/// What a note about missing terrain is about.
+const TERRAIN: &str = "terrain";
+
 impl SiteGround {
+    /// The ground of a site: what was stated for it, else the terrain within the widest reach and what
+    /// is drawn around, else flat.
     pub fn of(
-        question: &Question,
-        layers: &Layers,
+        site_elevation: Option<Altitude>,
+        ground_accuracy: Option<Metres>,
+        terrain: Option<&TerrainFile>,
         plan: &Plan,
         widest_reach: Metres,
-        not_assessed: &mut Vec<NotAssessed>,
-    ) -> Result<Self> {
+    ) -> Result<(Self, Option<Missing>)> {
         let accuracy_of = |stated: Option<Metres>| {
-            let stated = question.ground_accuracy.or(stated);
+            let stated = ground_accuracy.or(stated);
             (stated.unwrap_or(Metres::ZERO).m(), stated.is_some())
         };
-        if let Some(elevation) = question.site_elevation {
+        if let Some(elevation) = site_elevation {
             let (accuracy, accuracy_is_stated) = accuracy_of(None);
-            return Ok(Self {
+            let ground = Self {
                 ground: Ground::level(elevation.m(), accuracy),
                 source: GroundSource::Stated {
                     elevation_m_amsl: elevation,
                 },
                 accuracy_is_stated,
-            });
+            };
+            return Ok((ground, None));
         }
-        let mut missing = |why: String| {
-            not_assessed.push(NotAssessed {
-                what: "terrain".to_owned(),
-                why,
-                count: 0,
-                features: Vec::new(),
-            });
-        };
-        if let Some(terrain) = &layers.terrain {
+        if let Some(terrain) = terrain {
             let (accuracy, accuracy_is_stated) = accuracy_of(terrain.accuracy());
             let radius = plan.radius() + widest_reach + DRAWN_AROUND;
             let mut window = terrain.window(plan.frame(), radius)?;
@@ -66,24 +98,23 @@ impl SiteGround {
                     window.pixel_of(place)
                 },
             );
-            if grid.is_none() {
-                missing(format!("{file} has no data at the site"));
-            }
-            return Ok(Self {
+            let missing = grid
+                .is_none()
+                .then(|| Missing::NotHere { file: file.clone() });
+            let ground = Self {
                 ground: grid.map_or_else(Ground::unknown, |grid| Ground::grid(grid, accuracy)),
                 source: GroundSource::Terrain { file },
                 accuracy_is_stated,
-            });
-        }
-        if !not_assessed_already(layers) {
-            missing("no terrain layer in the folder and no site elevation given".to_owned());
+            };
+            return Ok((ground, missing));
         }
         let (accuracy, accuracy_is_stated) = accuracy_of(None);
-        Ok(Self {
+        let ground = Self {
             ground: Ground::level(0.0, accuracy),
             source: GroundSource::AssumedFlat,
             accuracy_is_stated,
-        })
+        };
+        Ok((ground, Some(Missing::NoLayer)))
     }
 
     /// Whether elevations of this ground are AMSL.
@@ -146,7 +177,7 @@ impl SiteGround {
 
     /// Share of the area where the ground is unknown, never below the true one.
     pub fn unknown_share(&self, plan: &Plan) -> f64 {
-        if self.source == GroundSource::AssumedFlat {
+        if self.ground.level_elevation().is_some() {
             return 0.0;
         }
         let known = CapAmsl {
@@ -169,11 +200,4 @@ impl SiteGround {
         let share = search::share_at_or_above(&known, plan.cells(), f64::MIN, 1e-3, 60_000);
         1.0 - share.at_least
     }
-}
-
-fn not_assessed_already(layers: &Layers) -> bool {
-    layers
-        .not_assessed
-        .iter()
-        .any(|entry| entry.what == "terrain")
 }

@@ -2,16 +2,17 @@
 //!
 //! Joins the rule profile with the fields and the search. Not here: reading files, and wording.
 
-mod aerodromes;
-mod airspace;
+pub(crate) mod aerodromes;
+pub(crate) mod airspace;
 mod budget;
-mod ceiling;
+pub(crate) mod ceiling;
 pub mod ceiling_grid;
 mod clearance;
-mod expression;
-mod ground;
+pub(crate) mod cover;
+pub(crate) mod expression;
+pub(crate) mod ground;
 mod hours;
-mod obstacles;
+pub(crate) mod obstacles;
 mod outline;
 mod plan_points;
 mod runways;
@@ -20,8 +21,8 @@ mod shielding;
 mod shielding_planes;
 mod structures;
 mod surfaces;
-mod wish;
-mod zones;
+pub(crate) mod wish;
+pub(crate) mod zones;
 
 pub use section::{SectionWish, USUAL_CORRIDOR};
 
@@ -39,6 +40,7 @@ use crate::plan::{LAYOUT_ERROR_M, Plan};
 use crate::profile::Profile;
 use crate::read::{Layers, window_about};
 use crate::schedule;
+use crate::search::Limits;
 use crate::site::OperatingArea;
 use crate::surfaces::shielding_planes::ShieldingRule;
 use crate::surfaces::table::Table;
@@ -108,14 +110,27 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
     let mut not_assessed = layers.not_assessed.clone();
 
     let widest_reach = question.profile.widest_reach();
-    let ground = SiteGround::of(question, layers, &plan, widest_reach, &mut not_assessed)?;
+    let (ground, missing) = SiteGround::of(
+        question.site_elevation,
+        question.ground_accuracy,
+        layers.terrain.as_ref(),
+        &plan,
+        widest_reach,
+    )?;
+    not_assessed.extend(missing.and_then(|missing| missing.note(layers)));
     let around = window_about(&question.area, widest_reach + DRAWN_AROUND);
-    let near = layers.obstacles.near(around);
+    let near = layers.obstacles.numbered_near(around);
     let least_accuracy = question.obstacle_accuracy.unwrap_or(Metres::ZERO);
-    let nearby = Nearby::of(&near, &plan, &ground, least_accuracy);
+    let nearby = Nearby::of(near, &plan, &ground, least_accuracy);
     let slack = placing_slack(&plan, widest_reach);
     let overhead = airspace::Overhead::of(question, layers.airspace.as_deref(), &plan, &ground);
-    let expression = Expression::compile(&question.profile.expression, &nearby, slack, &overhead);
+    let expression = Expression::compile(
+        &question.profile.expression,
+        &nearby,
+        &plan,
+        slack,
+        Some(&overhead),
+    );
 
     let variation = match variation(
         question.area.frame().origin(),
@@ -139,7 +154,7 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         VariationAnswer::Unknown { .. } => None,
     };
 
-    let measured = Measured::new(&question.area, &plan);
+    let measured = Measured::new(&plan);
     let aerodromes =
         aerodromes::answer(question, &layers.aerodromes, &measured, &plan, declination);
     let corners = runways::corners(&question.area, &plan);
@@ -151,17 +166,18 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         corners: &corners,
     };
     let mut zones = zones::answer(&asked, &aerodromes, &layers.aerodromes);
-    let shielding = shielding::answer(&expression, &nearby, &plan, &ground);
+    let covers = cover::covers(&expression, &nearby, &plan);
+    let shielding = shielding::answer(&covers, &expression, &nearby, &plan, &ground);
+    let asked = ceiling::Asked {
+        expression: &expression,
+        nearby: &nearby,
+        plan: &plan,
+        ground: &ground,
+        limits: Limits::within(question.tolerance.m()),
+    };
+    let found = asked.find(&covers);
     let has_airspace = layers.airspace.is_some();
-    let ceiling = ceiling::answer(
-        question,
-        &expression,
-        &nearby,
-        &plan,
-        &ground,
-        &shielding,
-        has_airspace,
-    );
+    let ceiling = ceiling::answer(question, &asked, &found, &covers, has_airspace);
     let surfaces = surfaces::answer(
         question,
         &layers.aerodromes,
@@ -221,7 +237,7 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         .transpose()?;
     let wish = question
         .wish
-        .map(|height| wish::answer(height, &ceiling, &expression, &plan, &ground));
+        .map(|height| wish::answer(height, wish::find(height, &found, &asked), &ceiling));
     let ground_answer = ground.answer(&plan, question.tolerance);
     zones::compare_heights(&mut zones, &ceiling, question.wish, &ground_answer);
     let airspace = overhead.answer(&ceiling);
@@ -239,7 +255,7 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
             features: Vec::new(),
         });
     }
-    let (within_reach, surroundings) = nearby.answers(&ground, widest_reach);
+    let (within_reach, surroundings) = nearby.answers(&plan, &ground, widest_reach);
     note_unusable(&within_reach, &mut not_assessed);
     not_assessed.push(NotAssessed {
         what: "NOTAM, temporary restrictions, weather, people and property on the ground"
@@ -308,9 +324,9 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
 
 /// What is taken off every reach for the ways in which the plane is not the ellipsoid: the layout
 /// of the area's edges and of the shield's, and the stretch of the plane.
-fn placing_slack(plan: &Plan, reach: Metres) -> f64 {
+pub(crate) fn placing_slack(plan: &Plan, reach: Metres) -> f64 {
     let out = plan.radius() + reach;
-    2.0 * LAYOUT_ERROR_M + reach.m() * LocalFrame::stretch(out)
+    plan.layout_error_m() + LAYOUT_ERROR_M + reach.m() * LocalFrame::stretch(out)
 }
 
 /// Counts the obstacles in reach that could not serve as a shield, by reason.

@@ -1,6 +1,7 @@
 //! The obstacles near a site, each with its trusted top or the reason why it has none.
 
-use geo::{Area, Polygon};
+use std::borrow::Cow;
+use std::cell::OnceCell;
 
 use crate::answer::ObstacleAnswer;
 use crate::field::Cell;
@@ -10,43 +11,53 @@ use crate::frame::{LonLat, Xy};
 use crate::obstacle::{
     HeightBasis, Obstacle, Permanence, Shape, SpanDetail, Top, VerticalReference,
 };
-use crate::plan::{Plan, convex_pieces, lay_out_polygon};
+use crate::plan::{Plan, Sets, convex_pieces, lay_out_outline};
 use crate::read::lines::LONGEST_PLAUSIBLE_SPAN_M;
 use crate::units::{Altitude, Height, Metres};
 use crate::wire::drop_below_lower_support;
 
 use super::ground::SiteGround;
 
-/// Obstacles near a site, nearest first.
+/// Obstacles near a site, in the order of the layers.
+#[derive(Debug, Default)]
 pub struct Nearby<'a> {
     /// The obstacles.
     pub placed: Vec<Placed<'a>>,
 }
 
 /// One obstacle in the plane.
+#[derive(Debug)]
 pub struct Placed<'a> {
     /// The record.
     pub record: &'a Obstacle,
+    /// Its number in the layers.
+    pub number: usize,
     /// Its convex pieces.
-    pub sets: Vec<Convex>,
-    /// Distance of its stated position from the area, metres.
-    pub distance: f64,
+    pub sets: Sets,
+    /// Whether the pieces make up its outline, where it has one.
+    is_made_up: bool,
+    /// Bounds on the distance of its stated position from the area, metres.
+    bounds: (f64, f64),
+    /// That distance, once it was asked for.
+    distance: OnceCell<f64>,
     /// Vertical accuracy that is taken off its top, metres.
     pub accuracy: f64,
     /// Its trusted top, or why it cannot shield.
-    pub trusted: Result<TrustedTop, String>,
+    pub trusted: Result<TrustedTop, NotAShield>,
 }
 
 /// The lowest credible top of an obstacle, with the sum that led to it. Metres AMSL, or above the
 /// assumed flat ground.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TrustedTop {
     /// The top that the data state; of a span, that of its lower support.
     pub stated: f64,
-    /// In words, what `stated` is made of.
-    pub stated_note: String,
+    /// What `stated` is counted from.
+    counted: Counted,
+    /// Which end of a span it is.
+    end: Option<usize>,
     /// How far the lowest point of the wire is below it.
-    pub sag: Option<(f64, String)>,
+    pub sag: Option<f64>,
     /// Vertical accuracy of the obstacle.
     pub accuracy: f64,
     /// Accuracy of the ground that the stated height stands on; 0 for heights given AMSL.
@@ -59,51 +70,133 @@ pub struct TrustedTop {
     pub is_estimate: bool,
 }
 
+/// A top that the data state, counted from where it counts from.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Counted {
+    top: Top,
+    /// AMSL, or above flat ground.
+    level: f64,
+    /// Above its base.
+    above_base: f64,
+    /// The lowest ground at the base.
+    base_low: f64,
+    /// Accuracy of that ground.
+    accuracy: f64,
+}
+
+/// Why an obstacle cannot shield.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NotAShield {
+    NotPermanent,
+    MayNotBePermanent,
+    CrossesItself,
+    NoHeight,
+    NotALine,
+    NoPlaces,
+    TooLong,
+    SagNotStated,
+    SupportWithoutHeight,
+    SagImpossible,
+    GroundUnknown,
+    TopWithoutElevation,
+    NotAboveBase,
+}
+
+impl NotAShield {
+    /// The reason in words.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::NotPermanent => "not permanent",
+            Self::MayNotBePermanent => "not known to be permanent",
+            Self::CrossesItself => "its outline crosses itself",
+            Self::NoHeight => "has no height",
+            Self::NotALine => "its shape is not a line",
+            Self::NoPlaces => "its shape has no places",
+            Self::TooLong => "its ends are farther apart than spans are built",
+            Self::SagNotStated => "its sag is not stated",
+            Self::SupportWithoutHeight => "a support has no height",
+            Self::SagImpossible => "its sag is impossible for its length",
+            Self::GroundUnknown => "the ground at its base is unknown",
+            Self::TopWithoutElevation => "its top is given AMSL and the ground has no elevation",
+            Self::NotAboveBase => "its trusted top is not above its own base",
+        }
+    }
+}
+
 impl<'a> Nearby<'a> {
-    /// Lays out the obstacles and finds their trusted tops; none is taken to be known better
-    /// vertically than `least_accuracy`.
+    /// Lays out obstacles, each with its number in the layers, and finds their trusted tops; none is
+    /// taken to be known better vertically than `least_accuracy`.
     pub fn of(
-        records: &[&'a Obstacle],
+        records: impl IntoIterator<Item = (usize, &'a Obstacle)>,
         plan: &Plan,
         ground: &SiteGround,
         least_accuracy: Metres,
     ) -> Self {
-        let mut placed: Vec<Placed<'a>> = records
-            .iter()
-            .map(|record| {
-                let sets = convex_pieces(plan.frame(), &record.shape);
-                let distance = sets
+        let mut nearby = Self::laid_out(records, plan);
+        nearby.trust(plan, ground, least_accuracy);
+        nearby
+    }
+
+    /// Lays out obstacles; none is trusted yet.
+    pub fn laid_out(records: impl IntoIterator<Item = (usize, &'a Obstacle)>, plan: &Plan) -> Self {
+        let placed = records
+            .into_iter()
+            .map(|(number, record)| {
+                let (sets, is_made_up) = match &record.shape {
+                    Shape::Outline(outline) => lay_out_outline(plan.frame(), outline),
+                    shape => (convex_pieces(plan.frame(), shape), true),
+                };
+                let bounds = sets
                     .iter()
-                    .map(|set| plan.distance_to(set))
-                    .fold(f64::INFINITY, f64::min);
-                let accuracy = record.vertical_accuracy.max(least_accuracy).m().max(0.0);
+                    .map(|set| plan.bounds_to(set))
+                    .fold((f64::INFINITY, f64::INFINITY), |(low, high), set| {
+                        (low.min(set.0), high.min(set.1))
+                    });
                 Placed {
                     record,
-                    accuracy,
-                    trusted: trusted_top(record, &sets, plan, ground, accuracy),
+                    number,
                     sets,
-                    distance,
+                    is_made_up,
+                    bounds,
+                    distance: OnceCell::new(),
+                    accuracy: record.vertical_accuracy.m().max(0.0),
+                    trusted: Err(NotAShield::GroundUnknown),
                 }
             })
             .collect();
-        // Stable: equal distances stay in the order of the layers.
-        placed.sort_by(|a, b| a.distance.total_cmp(&b.distance));
         Self { placed }
+    }
+
+    /// Finds the trusted tops on a ground.
+    pub fn trust(&mut self, plan: &Plan, ground: &SiteGround, least_accuracy: Metres) {
+        for placed in &mut self.placed {
+            let accuracy = placed.record.vertical_accuracy.max(least_accuracy);
+            placed.accuracy = accuracy.m().max(0.0);
+            placed.trusted = placed.trusted_top(plan, ground);
+        }
+    }
+
+    /// The obstacles, nearest first, equal distances in the order of the layers.
+    pub fn nearest_first(&self, plan: &Plan) -> Vec<&Placed<'a>> {
+        let mut sorted: Vec<&Placed> = self.placed.iter().collect();
+        sorted.sort_by(|a, b| a.distance(plan).total_cmp(&b.distance(plan)));
+        sorted
     }
 
     /// Answers for the obstacles within `reach` of the area, and for those beyond.
     pub fn answers(
         &self,
+        plan: &Plan,
         ground: &SiteGround,
         reach: Metres,
     ) -> (Vec<ObstacleAnswer>, Vec<ObstacleAnswer>) {
         let (near, far): (Vec<&Placed>, Vec<&Placed>) = self
-            .placed
-            .iter()
-            .partition(|placed| placed.distance <= reach.m());
+            .nearest_first(plan)
+            .into_iter()
+            .partition(|placed| placed.is_within(reach.m(), plan));
         let answer = |list: Vec<&Placed>| {
             list.into_iter()
-                .map(|placed| placed.answer(ground))
+                .map(|placed| placed.answer(plan, ground))
                 .collect()
         };
         (answer(near), answer(far))
@@ -120,7 +213,62 @@ impl Placed<'_> {
             .unwrap_or(point)
     }
 
-    fn answer(&self, ground: &SiteGround) -> ObstacleAnswer {
+    /// Distance of its stated position from the area, metres.
+    pub fn distance(&self, plan: &Plan) -> f64 {
+        *self.distance.get_or_init(|| {
+            self.sets
+                .iter()
+                .map(|set| plan.distance_to(set))
+                .fold(f64::INFINITY, f64::min)
+        })
+    }
+
+    /// Whether that distance is no more than `reach`; measured only where its bounds leave a doubt.
+    pub fn is_within(&self, reach: f64, plan: &Plan) -> bool {
+        let (low, high) = self.bounds;
+        high <= reach || (low <= reach && self.distance(plan) <= reach)
+    }
+
+    /// Its trusted top, or why it cannot shield.
+    fn trusted_top(&self, plan: &Plan, ground: &SiteGround) -> Result<TrustedTop, NotAShield> {
+        let record = self.record;
+        match record.permanence {
+            Permanence::Permanent => {}
+            Permanence::Temporary => return Err(NotAShield::NotPermanent),
+            Permanence::Unknown => return Err(NotAShield::MayNotBePermanent),
+        }
+        if !self.is_made_up {
+            return Err(NotAShield::CrossesItself);
+        }
+        let accuracy = self.accuracy;
+        let spread = record.horizontal_accuracy.m().max(0.0);
+        let trusted = match &record.span {
+            Some(span) => span_top(record, span, plan, ground, (spread, accuracy))?,
+            None => {
+                let top = record.top.ok_or(NotAShield::NoHeight)?;
+                let base = lowest_base(&self.sets, spread, ground);
+                let counted = Counted::from(top, base, ground)?;
+                TrustedTop {
+                    stated: counted.level,
+                    counted,
+                    end: None,
+                    sag: None,
+                    accuracy,
+                    base_accuracy: counted.accuracy,
+                    level: counted.level - accuracy - counted.accuracy,
+                    above_base: counted.above_base - accuracy,
+                    is_estimate: top.basis == HeightBasis::Estimate,
+                }
+            }
+        };
+        if trusted.level.is_finite() && trusted.above_base > 0.0 {
+            Ok(trusted)
+        } else {
+            Err(NotAShield::NotAboveBase)
+        }
+    }
+
+    fn answer(&self, plan: &Plan, ground: &SiteGround) -> ObstacleAnswer {
         let top = shown_top(self.record);
         let base = self
             .sets
@@ -148,17 +296,38 @@ impl Placed<'_> {
             kind: self.record.kind.clone(),
             source: self.record.source.clone(),
             span_index: self.record.span.as_ref().map(|span| span.index),
-            distance_m: Metres::of(self.distance),
+            distance_m: Metres::of(self.distance(plan)),
             top_m_agl,
             top_m_amsl,
             trusted_top_m_amsl: trusted
                 .filter(|_| ground.is_amsl())
                 .map(|top| Altitude::of(top.level)),
             trusted_top_m_agl: trusted.map(|top| Height::of(top.above_base)),
-            not_a_shield: self.trusted.as_ref().err().cloned(),
+            not_a_shield: (self.trusted.as_ref().err()).map(|why| why.words().to_owned()),
             is_estimate: top.is_some_and(|top| top.basis == HeightBasis::Estimate),
             shape: self.record.shape.clone(),
         }
+    }
+
+    /// In words, what the stated top of a trusted obstacle is made of.
+    pub fn stated_note(&self, trusted: &TrustedTop, ground: &SiteGround) -> String {
+        let note = trusted.counted.note(ground);
+        match (&self.record.span, trusted.end) {
+            (Some(span), Some(end)) => {
+                let support = span.ends.get(end).and_then(|end| end.support.as_ref());
+                let support: Cow<'_, str> = match support {
+                    Some(support) => Cow::Borrowed(&support.feature),
+                    None => Cow::Borrowed("its lower end"),
+                };
+                format!("{note}, at {support}")
+            }
+            _ => note,
+        }
+    }
+
+    /// In words, what the sag comes from.
+    pub fn sag_note(&self) -> String {
+        self.record.span.as_ref().map_or_else(String::new, sag_note)
     }
 }
 
@@ -176,68 +345,6 @@ fn shown_top(record: &Obstacle) -> Option<Top> {
     }
 }
 
-/// The trusted top of an obstacle, or why it cannot shield.
-fn trusted_top(
-    record: &Obstacle,
-    sets: &[Convex],
-    plan: &Plan,
-    ground: &SiteGround,
-    accuracy: f64,
-) -> Result<TrustedTop, String> {
-    match record.permanence {
-        Permanence::Permanent => {}
-        Permanence::Temporary => return Err("not permanent".to_owned()),
-        Permanence::Unknown => return Err("not known to be permanent".to_owned()),
-    }
-    if let Shape::Outline(outline) = &record.shape
-        && !is_made_up_of(outline, sets, plan)
-    {
-        return Err("its outline crosses itself".to_owned());
-    }
-    let spread = record.horizontal_accuracy.m().max(0.0);
-    let trusted = match &record.span {
-        Some(span) => span_top(record, span, plan, ground, (spread, accuracy))?,
-        None => {
-            let top = record.top.ok_or("has no height")?;
-            let base = lowest_base(sets, spread, ground);
-            let (stated, base_height, base_accuracy, stated_note) =
-                counted_from(top, base, ground)?;
-            TrustedTop {
-                stated,
-                stated_note,
-                sag: None,
-                accuracy,
-                base_accuracy,
-                level: stated - accuracy - base_accuracy,
-                above_base: base_height - accuracy,
-                is_estimate: top.basis == HeightBasis::Estimate,
-            }
-        }
-    };
-    if trusted.level.is_finite() && trusted.above_base > 0.0 {
-        Ok(trusted)
-    } else {
-        Err("its trusted top is not above its own base".to_owned())
-    }
-}
-
-/// Whether the pieces of an outline make up its area and no more, which those of an outline that
-/// crosses itself do not.
-fn is_made_up_of(outline: &Polygon<f64>, sets: &[Convex], plan: &Plan) -> bool {
-    let whole = lay_out_polygon(plan.frame(), outline).unsigned_area();
-    let areas: Option<Vec<f64>> = sets
-        .iter()
-        .map(|set| <[Xy; 3]>::try_from(set.corners()).ok())
-        .map(|corners| corners.map(|corners| Cell::new(corners).area()))
-        .collect();
-    areas.is_some_and(|areas| {
-        (areas.iter().sum::<f64>() - whole).abs() <= AREA_ROUNDING * (1.0 + whole)
-    })
-}
-
-/// Rounding of the area of an outline, square metres and share.
-const AREA_ROUNDING: f64 = 1e-6;
-
 /// The trusted top of a span: the lowest point of its top wire.
 fn span_top(
     record: &Obstacle,
@@ -245,42 +352,42 @@ fn span_top(
     plan: &Plan,
     ground: &SiteGround,
     (spread, accuracy): (f64, f64),
-) -> Result<TrustedTop, String> {
+) -> Result<TrustedTop, NotAShield> {
     let Shape::Chain(places) = &record.shape else {
-        return Err("its shape is not a line".to_owned());
+        return Err(NotAShield::NotALine);
     };
     let (Some(first), Some(last)) = (places.first(), places.last()) else {
-        return Err("its shape has no places".to_owned());
+        return Err(NotAShield::NoPlaces);
     };
     if span.length.m() > LONGEST_PLAUSIBLE_SPAN_M || span.length.m().is_nan() {
-        return Err("its ends are farther apart than spans are built".to_owned());
+        return Err(NotAShield::TooLong);
     }
-    let sag = span.sag.ok_or("its sag is not stated")?;
+    let sag = span.sag.ok_or(NotAShield::SagNotStated)?;
     let end = |place: &LonLat, top: Option<Top>| {
-        let top = top.ok_or("a support has no height")?;
-        let base = ground_within(plan.frame().to_plane(*place), spread, ground);
-        counted_from(top, base, ground).map(|counted| (counted, top.basis))
+        let top = top.ok_or(NotAShield::SupportWithoutHeight)?;
+        let base = match ground.ground.level_elevation() {
+            Some(elevation) => Some(GroundRange::level(elevation)),
+            None => ground_within(plan.frame().to_plane(*place), spread, ground),
+        };
+        Counted::from(top, base, ground)
     };
-    let (a, a_basis) = end(first, span.ends[0].top)?;
-    let (b, b_basis) = end(last, span.ends[1].top)?;
-    let (lower, which) = if a.0 <= b.0 { (&a, 0) } else { (&b, 1) };
-    let drop = drop_below_lower_support(span.length.m(), a.0 - b.0, sag)
-        .map_err(|_| "its sag is impossible for its length".to_owned())?;
-    let (stated, base_height, _, note) = lower.clone();
-    let base_accuracy = a.2.max(b.2);
-    let support = span.ends[which].support.as_ref().map_or_else(
-        || "its lower end".to_owned(),
-        |support| support.feature.clone(),
-    );
+    let a = end(first, span.ends[0].top)?;
+    let b = end(last, span.ends[1].top)?;
+    let (lower, end) = if a.level <= b.level { (a, 0) } else { (b, 1) };
+    let drop = drop_below_lower_support(span.length.m(), a.level - b.level, sag)
+        .map_err(|_| NotAShield::SagImpossible)?;
+    let base_accuracy = a.accuracy.max(b.accuracy);
+    let is_estimate = |top: Top| top.basis == HeightBasis::Estimate;
     Ok(TrustedTop {
-        stated,
-        stated_note: format!("{note}, at {support}"),
-        sag: Some((drop, sag_note(span))),
+        stated: lower.level,
+        counted: lower,
+        end: Some(end),
+        sag: Some(drop),
         accuracy,
         base_accuracy,
-        level: stated - drop - accuracy - base_accuracy,
-        above_base: base_height - drop - accuracy,
-        is_estimate: a_basis == HeightBasis::Estimate || b_basis == HeightBasis::Estimate,
+        level: lower.level - drop - accuracy - base_accuracy,
+        above_base: lower.above_base - drop - accuracy,
+        is_estimate: is_estimate(a.top) || is_estimate(b.top),
     })
 }
 
@@ -304,47 +411,51 @@ fn sag_note(span: &SpanDetail) -> String {
     }
 }
 
-/// A top as (AMSL or above flat ground, height above its base, accuracy of that base, in words).
-type Counted = (f64, f64, f64, String);
-
-fn counted_from(
-    top: Top,
-    base: Option<GroundRange>,
-    ground: &SiteGround,
-) -> Result<Counted, String> {
-    let base = base.ok_or("the ground at its base is unknown")?;
-    let accuracy = ground.ground.accuracy();
-    let estimate = match top.basis {
-        HeightBasis::Stated => "",
-        HeightBasis::Estimate => "ESTIMATE, ",
-    };
-    match top.reference {
-        VerticalReference::AboveGround => {
-            let note = if ground.is_amsl() {
-                format!(
-                    "{estimate}{} m on ground at {:.2} m AMSL",
-                    top.value_m,
-                    Altitude::of(base.low).m_down(2)
-                )
-            } else {
-                format!("{estimate}{} m above ground", top.value_m)
-            };
-            Ok((base.low + top.value_m, top.value_m, accuracy, note))
+impl Counted {
+    fn from(top: Top, base: Option<GroundRange>, ground: &SiteGround) -> Result<Self, NotAShield> {
+        let base = base.ok_or(NotAShield::GroundUnknown)?;
+        let accuracy = ground.ground.accuracy();
+        match top.reference {
+            VerticalReference::AboveGround => Ok(Self {
+                top,
+                level: base.low + top.value_m,
+                above_base: top.value_m,
+                base_low: base.low,
+                accuracy,
+            }),
+            VerticalReference::MeanSeaLevel if ground.is_amsl() => Ok(Self {
+                top,
+                level: top.value_m,
+                above_base: top.value_m - (base.high + accuracy),
+                base_low: base.low,
+                accuracy: 0.0,
+            }),
+            VerticalReference::MeanSeaLevel => Err(NotAShield::TopWithoutElevation),
         }
-        VerticalReference::MeanSeaLevel if ground.is_amsl() => Ok((
-            top.value_m,
-            top.value_m - (base.high + accuracy),
-            0.0,
-            format!("{estimate}{} m AMSL", top.value_m),
-        )),
-        VerticalReference::MeanSeaLevel => {
-            Err("its top is given AMSL and the ground has no elevation".to_owned())
+    }
+
+    fn note(&self, ground: &SiteGround) -> String {
+        let value_m = self.top.value_m;
+        let estimate = match self.top.basis {
+            HeightBasis::Stated => "",
+            HeightBasis::Estimate => "ESTIMATE, ",
+        };
+        match self.top.reference {
+            VerticalReference::AboveGround if ground.is_amsl() => format!(
+                "{estimate}{value_m} m on ground at {:.2} m AMSL",
+                Altitude::of(self.base_low).m_down(2)
+            ),
+            VerticalReference::AboveGround => format!("{estimate}{value_m} m above ground"),
+            VerticalReference::MeanSeaLevel => format!("{estimate}{value_m} m AMSL"),
         }
     }
 }
 
 /// The ground under an obstacle that stands within `spread` of its stated position.
 pub fn lowest_base(sets: &[Convex], spread: f64, ground: &SiteGround) -> Option<GroundRange> {
+    if let Some(elevation) = ground.ground.level_elevation() {
+        return Some(GroundRange::level(elevation));
+    }
     let corners = || sets.iter().flat_map(Convex::corners);
     let first = *corners().next()?;
     let (mut low, mut high) = (first, first);

@@ -149,11 +149,11 @@ fn above_take_off(asked: &Asked, at: Xy, spread: Metres) -> HeightAbovePoint {
     let Some(ground) = ground_at(asked, at, spread) else {
         return undetermined("the ground at the point is unknown");
     };
-    let mut budget = Budget::default();
-    budget.from("ceiling AMSL", ceiling.value_m, "as certified");
-    budget.less(
-        "ground at the point",
-        ground.highest_m_amsl.m(),
+    let mut budget = Budget::in_words();
+    budget.from("ceiling AMSL", ceiling.value_m, || {
+        "as certified".to_owned()
+    });
+    budget.less("ground at the point", ground.highest_m_amsl.m(), || {
         if spread > Metres::ZERO {
             format!(
                 "{}, highest within {} m",
@@ -162,13 +162,11 @@ fn above_take_off(asked: &Asked, at: Xy, spread: Metres) -> HeightAbovePoint {
             )
         } else {
             asked.ground.note()
-        },
-    );
-    budget.less(
-        "ground accuracy",
-        asked.ground.ground.accuracy(),
-        asked.ground.accuracy_note(),
-    );
+        }
+    });
+    budget.less("ground accuracy", asked.ground.ground.accuracy(), || {
+        asked.ground.accuracy_note().to_owned()
+    });
     let (height_m, budget) = budget.close("height above the point", f64::INFINITY);
     HeightAbovePoint::Known {
         height_m,

@@ -2,6 +2,7 @@
 
 use geo::MultiPolygon;
 
+use super::cover::Cover;
 use super::expression::{Expression, LeafKind};
 use super::ground::SiteGround;
 use super::obstacles::{Nearby, Placed};
@@ -11,94 +12,62 @@ use crate::field::shield::Shields;
 use crate::field::{Cell, Field};
 use crate::frame::Xy;
 use crate::plan::Plan;
-use crate::profile::Quantity;
-use crate::search::{self, Certificate, Limits, Scope};
+use crate::search::{self, Certificate};
 use crate::units::{Altitude, Height, Metres};
 
-/// How near the bottleneck level is found, metres: levels of different shields that differ by less
-/// are not told apart.
-const LEVEL_TOLERANCE_M: f64 = 0.001;
-
 pub fn answer(
+    covers: &[Cover],
     expression: &Expression,
     nearby: &Nearby,
     plan: &Plan,
     ground: &SiteGround,
 ) -> Vec<ShieldingAnswer> {
-    expression
-        .leaves
+    covers
         .iter()
-        .enumerate()
-        .filter_map(|(number, leaf)| match &leaf.kind {
-            LeafKind::Cap(_) | LeafKind::Airspace(_) => None,
-            LeafKind::Shield {
-                reach,
-                margin,
-                shields,
-            } => Some(one(
-                number, leaf.title, reach, margin, shields, nearby, plan, ground,
-            )),
-        })
+        .filter_map(|cover| one(cover, expression, nearby, plan, ground))
         .collect()
 }
 
-#[allow(
-    clippy::too_many_arguments,
-    reason = "the parts of one rule and one site, used once"
-)]
 fn one(
-    number: usize,
-    title: &str,
-    reach: &Quantity,
-    margin: &Quantity,
-    shields: &Shields,
+    cover: &Cover,
+    expression: &Expression,
     nearby: &Nearby,
     plan: &Plan,
     ground: &SiteGround,
-) -> ShieldingAnswer {
-    let limits = Limits::within(LEVEL_TOLERANCE_M);
-    let cover = |scope| search::lowest(shields, plan.cells(), scope, limits);
-    let whole = cover(Scope::Everywhere);
-    let is_wholly_covered = whole.is_some_and(|found| found.lower.is_finite());
-    let completed = if is_wholly_covered {
-        whole
-    } else {
-        cover(Scope::WhereDetermined).filter(|found| found.attained.is_finite())
+) -> Option<ShieldingAnswer> {
+    let leaf = expression.leaves.get(cover.leaf)?;
+    let LeafKind::Shield {
+        reach,
+        margin,
+        shields,
+        ..
+    } = &leaf.kind
+    else {
+        return None;
     };
-    let area_m2 = plan.area_m2();
-    let uncovered = if is_wholly_covered {
+    let uncovered = if cover.is_wholly_covered {
         MultiPolygon::new(Vec::new())
     } else {
-        uncovered(plan, shields, whole)
+        uncovered(plan, shields, cover.whole)
     };
-    let uncovered_m2 = plane_area_m2(&uncovered);
-    let governing = completed.and_then(|found| {
+    let governing = cover.completed.and_then(|found| {
         let (member, place) = governing(shields, &found)?;
         Some((nearby.placed.get(member)?, place))
     });
-    let in_reach = || {
-        let mut members: Vec<usize> = shields.pieces().iter().map(|piece| piece.member).collect();
-        members.sort_unstable();
-        members.dedup();
-        members
-            .into_iter()
-            .filter_map(|member| nearby.placed.get(member))
-    };
-    let stated_reach = reach.value_m.m();
-    let objects_in_reach = nearby
-        .placed
-        .iter()
-        .filter(|placed| placed.distance <= stated_reach)
-        .count();
-    let lowest = in_reach().min_by(|a, b| level(a).total_cmp(&level(b)));
-    let shields_in_reach = in_reach().count();
-    ShieldingAnswer {
-        rule: title.to_owned(),
-        term: number,
+    let lowest = (shields.pieces().iter())
+        .filter_map(|piece| nearby.placed.get(piece.member))
+        .min_by(|a, b| {
+            level(a)
+                .total_cmp(&level(b))
+                .then(a.distance(plan).total_cmp(&b.distance(plan)))
+        });
+    Some(ShieldingAnswer {
+        rule: leaf.title.to_owned(),
+        term: cover.leaf,
         reach_m: reach.value_m,
         margin_m: margin.value_m,
-        shields_in_reach,
-        not_shields_in_reach: objects_in_reach.saturating_sub(shields_in_reach),
+        shields_in_reach: cover.shields_in_reach,
+        not_shields_in_reach: cover.not_shields_in_reach,
         lowest_shielding: governing
             .and_then(|(placed, place)| shield(placed, placed.nearest_to(place), plan, ground)),
         governs_at: governing.map(|(_, place)| plan.frame().to_place(place)),
@@ -106,15 +75,11 @@ fn one(
             let towards = nearest_point_of_area(plan, placed);
             shield(placed, placed.nearest_to(towards), plan, ground)
         }),
-        covered_share: if is_wholly_covered {
-            1.0
-        } else {
-            (1.0 - uncovered_m2 / area_m2).clamp(0.0, 1.0)
-        },
-        is_wholly_covered,
+        covered_share: cover.covered_share,
+        is_wholly_covered: cover.is_wholly_covered,
         uncovered: plan.to_places(&uncovered),
-        uncovered_m2,
-    }
+        uncovered_m2: cover.uncovered_m2,
+    })
 }
 
 /// The shield that governs and the place where it does: the one found, or, where the search
@@ -195,7 +160,7 @@ fn shield(placed: &Placed, position: Xy, plan: &Plan, ground: &SiteGround) -> Op
         source: placed.record.source.clone(),
         span_index: placed.record.span.as_ref().map(|span| span.index),
         position: plan.frame().to_place(position),
-        distance_m: Metres::of(placed.distance),
+        distance_m: Metres::of(placed.distance(plan)),
         trusted_top_m_amsl: ground.is_amsl().then(|| Altitude::of(trusted.level)),
         trusted_top_m_agl: Height::of(trusted.above_base),
         is_estimate: trusted.is_estimate,

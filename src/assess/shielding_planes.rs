@@ -58,14 +58,16 @@ impl Top<'_> {
 pub struct Shields<'a> {
     rule: &'a ShieldingRule,
     nearby: &'a Nearby<'a>,
+    plan: &'a Plan,
     slack: f64,
 }
 
 impl<'a> Shields<'a> {
-    pub fn new(rule: &'a ShieldingRule, nearby: &'a Nearby<'a>, plan: &Plan) -> Self {
+    pub fn new(rule: &'a ShieldingRule, nearby: &'a Nearby<'a>, plan: &'a Plan) -> Self {
         Self {
             rule,
             nearby,
+            plan,
             slack: placing_slack(plan.radius() + rule.reach),
         }
     }
@@ -75,7 +77,7 @@ impl<'a> Shields<'a> {
         let placed = self.nearby.placed.iter().enumerate();
         placed.filter_map(|(leaf, placed)| {
             let top = placed.trusted.as_ref().ok()?;
-            let is_near = placed.distance <= self.rule.reach.m();
+            let is_near = placed.is_within(self.rule.reach.m(), self.plan);
             (is_near && !top.is_estimate).then_some((leaf, top.level))
         })
     }

@@ -188,11 +188,123 @@ fn placed(
         .collect()
 }
 
+/// What holds of a zone of a rule at an aerodrome wherever the area is.
+#[derive(Clone, Copy, Debug)]
+pub struct Facts {
+    /// Whether the data say that the rule has it here.
+    pub surely_applies: bool,
+    /// No point of it is farther than this from `place`, metres; −∞ where it cannot be placed.
+    pub reach_m: f64,
+    /// Whether some part of it is undetermined for an area far from it.
+    pub is_far_undetermined: bool,
+    /// Whether that is so because a smaller zone stands in.
+    pub is_far_approximate: bool,
+}
+
+/// How much farther than laid out a zone is taken to reach, metres and as a share: more than its
+/// accuracy and the plane's stretch change with the place it is laid out from.
+const REACH_SLACK: (f64, f64) = (50.0, 0.001);
+
+/// The facts about a zone; none where the rule has none at the aerodrome.
+pub fn facts(rule: &ZoneRule, aerodrome: &Aerodrome, place: LonLat) -> Option<Facts> {
+    let mut facts = Facts {
+        surely_applies: match applies(rule, aerodrome) {
+            Applies::No(_) => return None,
+            Applies::Yes => true,
+            Applies::Unknown(_) => false,
+        },
+        reach_m: f64::NEG_INFINITY,
+        is_far_undetermined: false,
+        is_far_approximate: false,
+    };
+    let frame = LocalFrame::about(place);
+    for Part { placed, .. } in parts(&rule.shape, aerodrome, &frame, Metres::ZERO) {
+        match placed {
+            Ok(placed) if placed.region.reach().is_finite() => {
+                let reach = placed.region.reach() + placed.accuracy_m;
+                let reach = reach + REACH_SLACK.0 + reach * REACH_SLACK.1;
+                facts.reach_m = facts.reach_m.max(reach);
+                let is_smaller = matches!(placed.basis, Basis::Smaller(_));
+                facts.is_far_undetermined |= is_smaller;
+                facts.is_far_approximate |= is_smaller;
+            }
+            Ok(_) | Err(_) => facts.is_far_undetermined = true,
+        }
+    }
+    Some(facts)
+}
+
+/// How an area lies to a part of a zone, in numbers.
+#[derive(Clone, Copy, Debug)]
+pub struct Judged {
+    pub state: ZoneState,
+    pub margin_m: Option<Metres>,
+    /// Whether a larger or smaller zone stands in.
+    pub is_approximate: bool,
+}
+
+/// How an area lies to each part of a zone that applies or may apply.
+pub fn states(
+    rule: &ZoneRule,
+    aerodrome: &Aerodrome,
+    plan: &Plan,
+    measured: Measured<'_>,
+) -> Vec<Judged> {
+    let undetermined = Judged {
+        state: ZoneState::Undetermined,
+        margin_m: None,
+        is_approximate: false,
+    };
+    parts(&rule.shape, aerodrome, plan.frame(), plan.radius())
+        .into_iter()
+        .map(|Part { placed, .. }| {
+            let Ok(placed) = placed else {
+                return undetermined;
+            };
+            let Some((nearest, farthest)) = margins(plan, measured, &placed, &widened(&placed))
+            else {
+                return undetermined;
+            };
+            let found = Judged {
+                state: state(nearest, farthest),
+                margin_m: Some(nearest),
+                is_approximate: placed.basis != Basis::Stated,
+            };
+            match (&placed.basis, found.state) {
+                // As in an answer in words.
+                (Basis::Smaller(_), ZoneState::Outside) => Judged {
+                    is_approximate: true,
+                    ..undetermined
+                },
+                (Basis::Smaller(_), ZoneState::Straddles) => Judged {
+                    margin_m: None,
+                    ..found
+                },
+                _ => found,
+            }
+        })
+        .collect()
+}
+
+fn widened(placed: &Placed) -> Region {
+    Region::Widened(Box::new(placed.region.clone()), placed.accuracy_m)
+}
+
+fn state(nearest: Metres, farthest: Metres) -> ZoneState {
+    if nearest.m() > 0.0 {
+        ZoneState::Outside
+    } else if farthest.m() <= 0.0 {
+        ZoneState::Inside
+    } else {
+        ZoneState::Straddles
+    }
+}
+
 /// How the area lies to one placed zone.
 fn judged(asked: &Asked<'_>, placed: &Placed, blank: ZoneAnswer) -> ZoneAnswer {
     let plan = asked.plan;
-    let widened = Region::Widened(Box::new(placed.region.clone()), placed.accuracy_m);
-    let found = margins(asked, placed, &widened);
+    let widened = widened(placed);
+    let found = margins(plan, *asked.measured, placed, &widened);
     let Some((nearest, farthest)) = found else {
         return ZoneAnswer {
             basis: ZoneBasis::None {
@@ -201,13 +313,7 @@ fn judged(asked: &Asked<'_>, placed: &Placed, blank: ZoneAnswer) -> ZoneAnswer {
             ..blank
         };
     };
-    let state = if nearest.m() > 0.0 {
-        ZoneState::Outside
-    } else if farthest.m() <= 0.0 {
-        ZoneState::Inside
-    } else {
-        ZoneState::Straddles
-    };
+    let state = state(nearest, farthest);
     let zone = outline::outer(&widened, OFFER_GAP_M);
     let outside = match (state, &placed.basis) {
         (ZoneState::Straddles, Basis::Stated | Basis::Larger(_)) => {
@@ -261,14 +367,19 @@ fn judged(asked: &Asked<'_>, placed: &Placed, blank: ZoneAnswer) -> ZoneAnswer {
 }
 
 /// The least and the greatest signed distance of the area from the edge of a zone.
-fn margins(asked: &Asked<'_>, placed: &Placed, widened: &Region) -> Option<(Metres, Metres)> {
+fn margins(
+    plan: &Plan,
+    measured: Measured<'_>,
+    placed: &Placed,
+    widened: &Region,
+) -> Option<(Metres, Metres)> {
     if let Some((target, radius)) = &placed.about {
-        let nearest = asked.measured.nearest(target)?.distance;
-        let farthest = asked.measured.farthest(target)?;
+        let nearest = measured.nearest(target)?.distance;
+        let farthest = measured.farthest(target)?;
         return Some((nearest - *radius, farthest - *radius));
     }
     let limits = Limits::within(SEARCH_TOLERANCE_M);
-    let cells = asked.plan.cells();
+    let cells = plan.cells();
     let least = search::lowest(widened, cells, Scope::Everywhere, limits)?.lower;
     let most = -search::lowest(&Turned(widened), cells, Scope::Everywhere, limits)?.lower;
     if !least.is_finite() || !most.is_finite() {
@@ -280,7 +391,7 @@ fn margins(asked: &Asked<'_>, placed: &Placed, widened: &Region) -> Option<(Metr
         .into_iter()
         .flat_map(Convex::corners)
         .map(|corner| corner.x.hypot(corner.y))
-        .fold(asked.plan.radius().m(), f64::max);
+        .fold(plan.radius().m(), f64::max);
     let stretch = LocalFrame::stretch(Metres::of(out));
     Some((
         Metres::of(least - least.max(0.0) * stretch),

@@ -6,8 +6,10 @@
 //! its site and the common part only, so sites may be answered in any order and by any number of
 //! threads. Not here: files of sites, files of rows, progress (the command does these).
 
+mod aerodromes;
 mod common;
-mod from_assessment;
+mod engine;
+mod proximity;
 mod reason;
 mod row;
 mod settings;
@@ -20,8 +22,6 @@ pub use row::{
 };
 pub use settings::{Case, Sensitivity, Settings};
 
-use crate::assess::Question;
-use crate::error::{Cautions, Error};
 use crate::site::OperatingArea;
 use crate::units::Height;
 
@@ -41,34 +41,5 @@ pub struct Site {
 /// The row of one site; of a site that cannot be answered, a row with the cause.
 #[must_use]
 pub fn answer(site: &Site, common: &Common) -> Row {
-    row(site, common).unwrap_or_else(|error| Row::unanswered(&site.id, &error))
-}
-
-fn row(site: &Site, common: &Common) -> Result<Row, Error> {
-    let settings = common.settings();
-    let mut whole: Option<Row> = None;
-    for case in common.cases() {
-        let question = Question {
-            area: site.area.clone(),
-            area_cautions: Cautions::default(),
-            profile: case.profile(&settings.profile),
-            date: settings.date,
-            search_radius: settings.search_radius,
-            wish: site.wish.or(case.wish),
-            window: None,
-            site_elevation: settings.site_elevation,
-            ground_accuracy: settings.ground_accuracy,
-            tolerance: settings.tolerance,
-            qnh: settings.qnh,
-            surfaces: None,
-            line_clearance: None,
-            sample_ceiling: false,
-            shielding_planes: None,
-            obstacle_accuracy: case.obstacle_accuracy,
-            section: None,
-        };
-        let assessment = crate::assess::assess(&question, common.layers())?;
-        from_assessment::add(&mut whole, site, common, &assessment);
-    }
-    whole.ok_or_else(|| Error::new("no case was asked", "report it: a case is always asked"))
+    engine::row(site, common).unwrap_or_else(|error| Row::unanswered(&site.id, &error))
 }

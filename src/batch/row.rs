@@ -89,9 +89,10 @@ pub struct NearestAerodrome {
 
 /// How the area lies to the ring or zone of the profile that lies worst.
 ///
-/// Worst is inside, then straddles, then undetermined, then outside; of equal states the least
-/// margin, then the first, rings before zones in the order of an assessment. Rings of aerodromes
-/// within the search radius and zones that apply or may apply are asked; none without one.
+/// Worst is inside, then straddles, then outside; of equal states the least margin, then rings before
+/// zones, then the first of the profile, then the first aerodrome of the layers. One that is
+/// undetermined comes last, and [`Reason::ZoneUndetermined`] says that there is one. Rings of
+/// aerodromes within the search radius and zones that apply or may apply are asked; none without one.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Proximity {
     /// Which ring or zone.
@@ -179,8 +180,6 @@ pub struct Ceiling {
     /// The obstacle that governs, when the term is a shield: its number in
     /// [`crate::read::Obstacles::records`].
     pub shield: Option<usize>,
-    /// Where it governs.
-    pub governs_at: LonLat,
 }
 
 /// The answer to a wished height.

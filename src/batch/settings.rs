@@ -26,6 +26,18 @@ pub struct Settings {
     pub sensitivity: Sensitivity,
 }
 
+impl Settings {
+    /// How far from a site an obstacle may shield in some case: obstacles farther off need not be read.
+    #[must_use]
+    pub fn obstacle_reach(&self) -> Metres {
+        self.sensitivity
+            .cases()
+            .iter()
+            .map(|case| case.profile(&self.profile).widest_reach())
+            .fold(Metres::ZERO, Metres::max)
+    }
+}
+
 /// Values to be varied; an empty list leaves what the profile, the layers or the site say.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Sensitivity {

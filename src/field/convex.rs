@@ -6,7 +6,9 @@
 //! by the sign of a rounded product, a triangle that is all but flat would hold far points of its
 //! own line.
 
-use geo::kernels::{Kernel, Orientation, RobustKernel};
+pub use geo::kernels::Orientation;
+use geo::kernels::{Kernel, RobustKernel};
+use smallvec::{SmallVec, smallvec};
 
 use crate::field::Cell;
 use crate::frame::Xy;
@@ -14,7 +16,7 @@ use crate::frame::Xy;
 /// A convex set: one point, two ends of a segment, or the corners of a convex polygon, anticlockwise.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Convex {
-    corners: Vec<Xy>,
+    corners: SmallVec<[Xy; 4]>,
     centre: Xy,
     radius: f64,
     is_flat: bool,
@@ -24,25 +26,25 @@ impl Convex {
     /// A single point.
     #[must_use]
     pub fn point(at: Xy) -> Self {
-        Self::build(vec![at])
+        Self::build(smallvec![at])
     }
 
     /// A segment.
     #[must_use]
     pub fn segment(from: Xy, to: Xy) -> Self {
-        Self::build(vec![from, to])
+        Self::build(smallvec![from, to])
     }
 
     /// A triangle, its corners in any order.
     #[must_use]
     pub fn triangle([a, b, c]: [Xy; 3]) -> Self {
         match side(a, b, c) {
-            Orientation::Clockwise => Self::build(vec![a, c, b]),
-            Orientation::CounterClockwise => Self::build(vec![a, b, c]),
+            Orientation::Clockwise => Self::build(smallvec![a, c, b]),
+            Orientation::CounterClockwise => Self::build(smallvec![a, b, c]),
             // Flat: the segments between its corners, none of which has an inside.
             Orientation::Collinear => Self {
                 is_flat: true,
-                ..Self::build(vec![a, b, c])
+                ..Self::build(smallvec![a, b, c])
             },
         }
     }
@@ -57,23 +59,23 @@ impl Convex {
         sorted.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
         sorted.dedup();
         if sorted.len() < 3 {
-            return Self::build(sorted);
+            return Self::build(sorted.into());
         }
         let mut corners = half_hull(sorted.iter().copied());
         corners.pop();
         let mut upper = half_hull(sorted.iter().rev().copied());
         upper.pop();
         corners.append(&mut upper);
-        Self::build(corners)
+        Self::build(corners.into())
     }
 
     /// A convex polygon, its corners anticlockwise; a point or a segment for one or two.
     #[must_use]
     pub fn polygon(corners: Vec<Xy>) -> Self {
-        Self::build(corners)
+        Self::build(corners.into())
     }
 
-    fn build(corners: Vec<Xy>) -> Self {
+    fn build(corners: SmallVec<[Xy; 4]>) -> Self {
         let count = corners.len() as f64;
         let centre = Xy::new(
             corners.iter().map(|corner| corner.x).sum::<f64>() / count,
@@ -97,31 +99,48 @@ impl Convex {
         &self.corners
     }
 
+    /// A point in its middle, and how far the set spreads around that.
+    #[must_use]
+    #[inline]
+    pub const fn circle(&self) -> (Xy, f64) {
+        (self.centre, self.radius)
+    }
+
     /// The point of the set nearest to `point`.
     #[must_use]
+    #[inline]
     pub fn nearest(&self, point: Xy) -> Xy {
         match self.corners.as_slice() {
             [] => point,
             [only] => *only,
             [from, to] => nearest_on_segment(*from, *to, point),
-            _ => {
-                if !self.is_flat
-                    && self
-                        .edges()
-                        .all(|(from, to)| side(from, to, point) != Orientation::Clockwise)
-                {
-                    return point;
-                }
-                self.edges()
-                    .map(|(from, to)| nearest_on_segment(from, to, point))
-                    .min_by(|a, b| a.distance(point).total_cmp(&b.distance(point)))
-                    .unwrap_or(point)
-            }
+            corners => self.nearest_of_polygon(corners, point),
         }
+    }
+
+    fn nearest_of_polygon(&self, corners: &[Xy], point: Xy) -> Xy {
+        let Some(last) = corners.last() else {
+            return point;
+        };
+        let mut from = *last;
+        let mut is_inside = !self.is_flat;
+        let (mut best, mut least) = (point, f64::INFINITY);
+        for &to in corners {
+            is_inside = is_inside && side(from, to, point) != Orientation::Clockwise;
+            let near = nearest_on_segment(from, to, point);
+            let (x, y) = (near.x - point.x, near.y - point.y);
+            let squared = x * x + y * y;
+            if squared < least {
+                (best, least) = (near, squared);
+            }
+            from = to;
+        }
+        if is_inside { point } else { best }
     }
 
     /// Distance of a point from the set, metres; 0 inside.
     #[must_use]
+    #[inline]
     pub fn distance(&self, point: Xy) -> f64 {
         self.nearest(point).distance(point)
     }
@@ -167,32 +186,54 @@ impl Convex {
             .reduce(f64::min)
     }
 
-    /// Whether every point of the cell is within `reach` of the set. `centre` is the cell's: where
-    /// it is surely too far, nothing else is looked at.
+    /// Whether every point of the cell is within `reach` of the set. `centre` and `radius` are the
+    /// cell's: a distance changes by no more than the way moved, so the centre decides most cases.
     #[must_use]
-    pub fn reaches_all(&self, cell: &Cell, centre: Xy, reach: f64) -> bool {
-        self.least_from(centre, 0.0) <= reach
+    #[inline]
+    pub fn reaches_all(&self, cell: &Cell, centre: Xy, radius: f64, reach: f64) -> bool {
+        self.reaches(cell, centre, radius, reach) == Reaches::All
+    }
+
+    /// Whether any point of the cell may be within `reach` of the set: never false when one is.
+    #[must_use]
+    #[inline]
+    pub fn may_reach(&self, cell: &Cell, centre: Xy, radius: f64, reach: f64) -> bool {
+        self.reaches(cell, centre, radius, reach) != Reaches::Nothing
+    }
+
+    /// How much of the cell is within `reach` of the set. Bounding circles decide most cases, then the
+    /// distance of the centre, then those of the corners, and the exact separation the rest.
+    #[must_use]
+    pub fn reaches(&self, cell: &Cell, centre: Xy, radius: f64, reach: f64) -> Reaches {
+        if self.least_from(centre, radius) > reach {
+            return Reaches::Nothing;
+        }
+        let of_centre = self.distance(centre);
+        if of_centre + radius + SLACK_M <= reach {
+            return Reaches::All;
+        }
+        if of_centre - radius - 2.0 * SLACK_M > reach {
+            return Reaches::Nothing;
+        }
+        if of_centre <= reach + SLACK_M
             && cell
                 .corners()
                 .iter()
                 .all(|corner| self.distance(*corner) <= reach)
-    }
-
-    /// Whether any point of the cell may be within `reach` of the set: never false when one is.
-    ///
-    /// `centre` and `radius` are the cell's. The bounding circles decide most cases, the exact
-    /// separation the rest.
-    #[must_use]
-    pub fn may_reach(&self, cell: &Cell, centre: Xy, radius: f64, reach: f64) -> bool {
-        if self.least_from(centre, radius) > reach {
-            return false;
+        {
+            return Reaches::All;
         }
-        self.distance(centre) <= reach || self.separation(cell) <= reach + SLACK_M
+        if of_centre <= reach || self.separation(cell) <= reach + SLACK_M {
+            Reaches::Some
+        } else {
+            Reaches::Nothing
+        }
     }
 
     /// A distance that no point of the set comes nearer to a disc than, metres; below 0 when they
     /// may overlap. Much quicker than the distance.
     #[must_use]
+    #[inline]
     pub fn least_from(&self, centre: Xy, radius: f64) -> f64 {
         self.centre.distance(centre) - self.radius - radius - SLACK_M
     }
@@ -220,19 +261,39 @@ impl Convex {
         from_cell.chain(from_set).fold(f64::INFINITY, f64::min)
     }
 
-    /// Its edges: none for a point, one for a segment.
-    fn edges(&self) -> impl Iterator<Item = (Xy, Xy)> + '_ {
-        let count = match self.corners.len() {
-            0 | 1 => 0,
-            2 => 1,
-            many => many,
-        };
-        self.corners
-            .iter()
-            .copied()
-            .zip(self.corners.iter().copied().cycle().skip(1))
-            .take(count)
+    /// Whether it has no inside: a point, a segment, or corners on one line.
+    #[must_use]
+    pub const fn is_flat(&self) -> bool {
+        self.is_flat
     }
+
+    /// Its edges: none for a point, one for a segment.
+    #[inline]
+    pub fn edges(&self) -> impl Iterator<Item = (Xy, Xy)> + '_ {
+        let corners = self.corners.as_slice();
+        let closing = match corners {
+            [first, .., last] if corners.len() > 2 => Some((*last, *first)),
+            _ => None,
+        };
+        corners
+            .windows(2)
+            .filter_map(|pair| match pair {
+                [from, to] => Some((*from, *to)),
+                _ => None,
+            })
+            .chain(closing)
+    }
+}
+
+/// How much of a cell something reaches.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Reaches {
+    /// Every point of it.
+    All,
+    /// Some points, or perhaps none.
+    Some,
+    /// No point.
+    Nothing,
 }
 
 /// The corners of the hull of sorted points that are passed turning left.
@@ -268,7 +329,26 @@ fn properly_cross((a, b): (Xy, Xy), (c, d): (Xy, Xy)) -> bool {
 }
 
 /// How `a`, `b`, `c` turn, exactly.
-fn side(a: Xy, b: Xy, c: Xy) -> Orientation {
+#[must_use]
+#[inline]
+pub fn side(a: Xy, b: Xy, c: Xy) -> Orientation {
+    let (left, right) = ((a.x - c.x) * (b.y - c.y), (a.y - c.y) * (b.x - c.x));
+    let turn = left - right;
+    if turn.abs() > CERTAIN_TURN * (left.abs() + right.abs()) {
+        return if turn > 0.0 {
+            Orientation::CounterClockwise
+        } else {
+            Orientation::Clockwise
+        };
+    }
+    exact_side(a, b, c)
+}
+
+/// A turn of more than this share of its two products has the right sign: (3 + 16 ε) ε with ε = 2⁻⁵³
+/// (Shewchuk, as above), rounded up.
+const CERTAIN_TURN: f64 = 3.4e-16;
+
+fn exact_side(a: Xy, b: Xy, c: Xy) -> Orientation {
     let coord = |point: Xy| geo::Coord {
         x: point.x,
         y: point.y,
@@ -278,6 +358,7 @@ fn side(a: Xy, b: Xy, c: Xy) -> Orientation {
 
 /// The point of a segment nearest to `point`.
 #[must_use]
+#[inline]
 pub fn nearest_on_segment(from: Xy, to: Xy, point: Xy) -> Xy {
     let (dx, dy) = (to.x - from.x, to.y - from.y);
     let length_squared = dx * dx + dy * dy;

@@ -48,6 +48,18 @@ pub struct GroundRange {
     pub has_unknown: bool,
 }
 
+impl GroundRange {
+    /// Level ground at an elevation.
+    #[must_use]
+    pub const fn level(elevation: f64) -> Self {
+        Self {
+            low: elevation,
+            high: elevation,
+            has_unknown: false,
+        }
+    }
+}
+
 impl Ground {
     /// Level ground at an elevation, known within `accuracy` metres.
     #[must_use]
@@ -76,6 +88,15 @@ impl Ground {
         }
     }
 
+    /// The elevation of level ground, without its accuracy; none for any other ground.
+    #[must_use]
+    pub const fn level_elevation(&self) -> Option<f64> {
+        match &self.surface {
+            Surface::Level(elevation) => Some(*elevation),
+            Surface::Unknown | Surface::Grid(_) => None,
+        }
+    }
+
     /// The highest that level ground can be, accuracy included; none for any other ground.
     #[must_use]
     pub fn highest_if_level(&self) -> Option<f64> {
@@ -96,11 +117,7 @@ impl Ground {
     pub fn over(&self, cell: &Cell) -> Option<GroundRange> {
         match &self.surface {
             Surface::Unknown => None,
-            Surface::Level(elevation) => Some(GroundRange {
-                low: *elevation,
-                high: *elevation,
-                has_unknown: false,
-            }),
+            Surface::Level(elevation) => Some(GroundRange::level(*elevation)),
             Surface::Grid(grid) => grid.over(cell),
         }
     }

@@ -16,6 +16,7 @@ pub mod boundary;
 pub mod cap;
 pub mod combine;
 pub mod convex;
+pub mod covered;
 pub mod floor;
 pub mod ground;
 pub mod level;
@@ -36,18 +37,21 @@ pub struct Cell {
 impl Cell {
     /// The triangle with these corners, in any order; it may be a sliver or a point.
     #[must_use]
+    #[inline]
     pub const fn new(corners: [Xy; 3]) -> Self {
         Self { corners }
     }
 
     /// Its corners.
     #[must_use]
+    #[inline]
     pub const fn corners(&self) -> &[Xy; 3] {
         &self.corners
     }
 
     /// Its centroid, a point of the cell.
     #[must_use]
+    #[inline]
     pub fn centre(&self) -> Xy {
         let [a, b, c] = self.corners;
         Xy::new((a.x + b.x + c.x) / 3.0, (a.y + b.y + c.y) / 3.0)
@@ -55,6 +59,7 @@ impl Cell {
 
     /// The greatest distance of a point of the cell from its centroid, metres.
     #[must_use]
+    #[inline]
     pub fn radius(&self) -> f64 {
         let centre = self.centre();
         self.corners
@@ -65,6 +70,7 @@ impl Cell {
 
     /// Its longest edge, metres; no two points of the cell are farther apart.
     #[must_use]
+    #[inline]
     pub fn diameter(&self) -> f64 {
         let [a, b, c] = self.corners;
         a.distance(b).max(b.distance(c)).max(c.distance(a))
@@ -72,6 +78,7 @@ impl Cell {
 
     /// Its area, square metres.
     #[must_use]
+    #[inline]
     pub fn area(&self) -> f64 {
         let [a, b, c] = self.corners;
         ((b.x - a.x) * (c.y - a.y) - (c.x - a.x) * (b.y - a.y)).abs() / 2.0
@@ -79,6 +86,7 @@ impl Cell {
 
     /// The smallest and greatest x and y of the cell: `(west, south, east, north)`.
     #[must_use]
+    #[inline]
     pub fn extent(&self) -> (f64, f64, f64, f64) {
         let [a, b, c] = self.corners;
         (
@@ -92,6 +100,7 @@ impl Cell {
     /// The two halves of the cell, cut from the middle of its longest edge to the corner opposite,
     /// and that middle. The cut is deterministic: of equal edges the first is taken.
     #[must_use]
+    #[inline]
     pub fn halves(&self) -> ([Self; 2], Xy) {
         let [a, b, c] = self.corners;
         let (ab, bc, ca) = (a.distance(b), b.distance(c), c.distance(a));

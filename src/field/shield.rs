@@ -8,7 +8,7 @@
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
-use crate::field::convex::Convex;
+use crate::field::convex::{Convex, Reaches};
 use crate::field::ground::Ground;
 use crate::field::{Cell, Enclosure, Field, Governor};
 use crate::frame::Xy;
@@ -32,9 +32,15 @@ pub struct Shields {
     leaf: usize,
     /// Highest level first; equal levels in the order given.
     pieces: Vec<Piece>,
-    /// The box of each reach, with the piece's number.
-    reaches: RTree<GeomWithData<Rectangle<[f64; 2]>, usize>>,
+    /// The box of each reach: west, south, east, north.
+    boxes: Vec<[f64; 4]>,
+    /// The boxes of many pieces, each with its number.
+    tree: Option<RTree<GeomWithData<Rectangle<[f64; 2]>, usize>>>,
 }
+
+/// Up to so many pieces are looked through one after another, best first, which ends at the first
+/// that serves; of more, a tree finds those near. Only the speed depends on it.
+const LOOKED_THROUGH: usize = 512;
 
 /// Widens the boxes of reaches beyond the rounding of their corners, metres; the reaches
 /// themselves are not widened.
@@ -52,15 +58,22 @@ impl Shields {
             .filter(|piece| piece.level.is_finite() && (0.0..=f64::MAX).contains(&piece.reach))
             .collect();
         pieces.sort_by(|a, b| b.level.total_cmp(&a.level));
-        let boxes = pieces
-            .iter()
-            .enumerate()
-            .map(|(number, piece)| GeomWithData::new(reach_box(piece), number))
-            .collect();
+        let boxes: Vec<[f64; 4]> = pieces.iter().map(reach_box).collect();
+        let tree = (pieces.len() > LOOKED_THROUGH).then(|| {
+            let boxes = boxes.iter().enumerate().map(|(number, it)| {
+                let [west, south, east, north] = *it;
+                GeomWithData::new(
+                    Rectangle::from_corners([west, south], [east, north]),
+                    number,
+                )
+            });
+            RTree::bulk_load(boxes.collect())
+        });
         Self {
             leaf,
             pieces,
-            reaches: RTree::bulk_load(boxes),
+            boxes,
+            tree,
         }
     }
 
@@ -73,34 +86,57 @@ impl Shields {
     /// The piece that sets the level at a point.
     #[must_use]
     pub fn best_at(&self, point: Xy) -> Option<&Piece> {
-        self.among([point.x, point.y], [point.x, point.y])
-            .into_iter()
-            .find(|piece| piece.shape.distance(point) <= piece.reach)
+        let mut best = None;
+        self.among((point.x, point.y, point.x, point.y), |piece| {
+            let serves = piece.shape.distance(point) <= piece.reach;
+            if serves {
+                best = Some(piece);
+            }
+            serves
+        });
+        best
     }
 
-    /// The pieces that may reach into a box, highest level first.
-    fn among(&self, low: [f64; 2], high: [f64; 2]) -> Vec<&Piece> {
-        let mut numbers: Vec<usize> = self
-            .reaches
-            .locate_in_envelope_intersecting(&AABB::from_corners(low, high))
+    /// Shows the pieces that may reach into a box, highest level first, until one is enough.
+    fn among<'a>(
+        &'a self,
+        (west, south, east, north): (f64, f64, f64, f64),
+        mut is_enough: impl FnMut(&'a Piece) -> bool,
+    ) {
+        let Some(tree) = &self.tree else {
+            for (piece, reach) in self.pieces.iter().zip(&self.boxes) {
+                let touches =
+                    reach[0] <= east && west <= reach[2] && reach[1] <= north && south <= reach[3];
+                if touches && is_enough(piece) {
+                    return;
+                }
+            }
+            return;
+        };
+        let mut numbers: Vec<usize> = tree
+            .locate_in_envelope_intersecting(&AABB::from_corners([west, south], [east, north]))
             .map(|found| found.data)
             .collect();
         numbers.sort_unstable();
-        numbers
+        for piece in numbers
             .into_iter()
             .filter_map(|number| self.pieces.get(number))
-            .collect()
+        {
+            if is_enough(piece) {
+                return;
+            }
+        }
     }
 }
 
-fn reach_box(piece: &Piece) -> Rectangle<[f64; 2]> {
+fn reach_box(piece: &Piece) -> [f64; 4] {
     let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
     let out = piece.reach + BOX_SLACK_M;
     for corner in piece.shape.corners() {
         low = [low[0].min(corner.x - out), low[1].min(corner.y - out)];
         high = [high[0].max(corner.x + out), high[1].max(corner.y + out)];
     }
-    Rectangle::from_corners(low, high)
+    [low[0], low[1], high[0], high[1]]
 }
 
 impl Field for Shields {
@@ -111,22 +147,23 @@ impl Field for Shields {
 
     fn over(&self, cell: &Cell) -> Enclosure {
         let (centre, radius) = (cell.centre(), cell.radius());
-        let (west, south, east, north) = cell.extent();
-        let among = self.among([west, south], [east, north]);
+        let (mut highest, mut lowest): (Option<f64>, Option<f64>) = (None, None);
+        let mut is_covered = false;
         // No piece lower than the first that reaches all of the cell sets the value anywhere in it.
-        let covering = among
-            .iter()
-            .position(|piece| piece.shape.reaches_all(cell, centre, piece.reach));
-        let serving = &among[..covering.map_or(among.len(), |number| number + 1)];
-        let may_reach = |piece: &&&Piece| piece.shape.may_reach(cell, centre, radius, piece.reach);
-        let (Some(highest), Some(lowest)) = (
-            serving.iter().find(may_reach),
-            serving.iter().rfind(may_reach),
-        ) else {
+        self.among(cell.extent(), |piece| {
+            let reaches = piece.shape.reaches(cell, centre, radius, piece.reach);
+            is_covered = reaches == Reaches::All;
+            if reaches != Reaches::Nothing {
+                highest = highest.or(Some(piece.level));
+                lowest = Some(piece.level);
+            }
+            is_covered
+        });
+        let (Some(highest), Some(lowest)) = (highest, lowest) else {
             return Enclosure::UNDETERMINED;
         };
-        let bounds = Enclosure::between(lowest.level, highest.level);
-        if covering.is_some() {
+        let bounds = Enclosure::between(lowest, highest);
+        if is_covered {
             bounds
         } else {
             bounds.or_undetermined()

@@ -92,6 +92,30 @@ impl Region {
         }
     }
 
+    /// No point of the region is farther than this from the origin of the plane, metres; −∞ where it
+    /// is made from nothing.
+    #[must_use]
+    pub fn reach(&self) -> f64 {
+        let farthest = |set: &Convex| {
+            set.corners()
+                .iter()
+                .map(|corner| corner.distance(Xy::default()))
+                .fold(f64::NEG_INFINITY, f64::max)
+        };
+        match self {
+            Self::Buffer { sets, reach } => {
+                sets.iter().map(farthest).fold(f64::NEG_INFINITY, f64::max) + reach
+            }
+            Self::Polygon(set) => farthest(set),
+            Self::Union(parts) => parts
+                .iter()
+                .map(Self::reach)
+                .fold(f64::NEG_INFINITY, f64::max),
+            Self::Difference(of, _) => of.reach(),
+            Self::Widened(region, by) => region.reach() + by.max(0.0),
+        }
+    }
+
     /// The convex sets that the region is made from.
     #[must_use]
     pub fn sets(&self) -> Vec<&Convex> {

@@ -56,8 +56,17 @@ impl Obstacles {
     /// [`Self::records`].
     #[must_use]
     pub fn near(&self, window: Window) -> Vec<&Obstacle> {
+        self.numbered_near(window)
+            .into_iter()
+            .map(|(_, record)| record)
+            .collect()
+    }
+
+    /// The same, each with its number in [`Self::records`].
+    #[must_use]
+    pub fn numbered_near(&self, window: Window) -> Vec<(usize, &Obstacle)> {
         let Some(pieces) = &self.pieces else {
-            return self.records.iter().collect();
+            return self.records.iter().enumerate().collect();
         };
         let mut found: Vec<u32> = Vec::new();
         for (west, east) in window.longitudes() {
@@ -71,7 +80,7 @@ impl Obstacles {
         found.dedup();
         found
             .into_iter()
-            .filter_map(|record| self.records.get(record as usize))
+            .filter_map(|record| Some((record as usize, self.records.get(record as usize)?)))
             .collect()
     }
 }

@@ -105,8 +105,20 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     (
         "batch",
         &[
-            "units", "frame", "error", "answer", "read", "assess", "profile", "site", "report",
-            "figure",
+            "units",
+            "frame",
+            "error",
+            "site",
+            "aerodrome",
+            "obstacle",
+            "profile",
+            "answer",
+            "read",
+            "plan",
+            "distance",
+            "search",
+            "variation",
+            "assess",
         ],
     ),
     // Words and marks: from answers, never from fields, searches or files.

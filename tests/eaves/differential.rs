@@ -311,7 +311,7 @@ fn distances_agree_with_pyproj() {
         let (id, answer) = (&case["id"], &case["answer"]);
         let area = area(case);
         let plan = Plan::of(&area).unwrap();
-        let measured = Measured::new(&area, &plan);
+        let measured = Measured::new(&plan);
         let (target, is_point) = match geometry(&case["reference"]) {
             geo::Geometry::Point(point) => (
                 Target::Places(vec![(LonLat::wrapped(point.x(), point.y()), None)]),

@@ -387,7 +387,7 @@ fn laid_out_pieces_keep_their_error() {
 fn farthest_from_two_runway_ends() {
     let ask = question(&[rectangle(-300.0, -200.0, 600.0, 400.0)], "plain");
     let plan = Plan::of(&ask.area).unwrap();
-    let measured = Measured::new(&ask.area, &plan);
+    let measured = Measured::new(&plan);
     for out in [1_000.0, 9_000.0, 18_000.0, 40_000.0] {
         let end = |x: f64| plan.frame().to_place(Xy::new(x, 700.0));
         let (near, far) = (end(out), end(out + 1_500.0));

@@ -14,6 +14,8 @@ mod airspace_read;
 mod airspace_site;
 mod architecture;
 mod background;
+mod batch;
+mod batch_parts;
 mod ceiling_grid;
 mod clearance;
 mod cli;

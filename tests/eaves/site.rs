@@ -575,7 +575,7 @@ fn the_farthest_distance_from_runway_ends_is_close_at_thirty_kilometres() {
     use eaves::distance::{Measured, Target};
     let area = area(origin(), &[rectangle(-500.0, -500.0, 1_000.0, 1_000.0)]);
     let plan = eaves::plan::Plan::of(&area).unwrap();
-    let measured = Measured::new(&area, &plan);
+    let measured = Measured::new(&plan);
     let (near, far) = (place(30_000.0, 0.0), place(32_000.0, 100.0));
     let ends = Target::Places(vec![(near, None), (far, None)]);
     let found = measured.farthest(&ends).unwrap().m();

@@ -226,7 +226,7 @@ fn along(asked: &Asked, feature: &str) -> Result<Chosen> {
         .iter()
         .filter(|placed| placed.record.source.feature == feature)
         .filter_map(|placed| Some((placed, placed.record.span.as_ref()?, placed.record.chain()?)))
-        .filter(|(placed, _, _)| placed.distance <= ALONG_BEYOND_M)
+        .filter(|(placed, _, _)| placed.is_within(ALONG_BEYOND_M, asked.plan))
         .collect();
     spans.sort_by_key(|(_, span, _)| span.index);
     // A line in several parts: the run of spans, end to end, that comes nearest to the area.
@@ -235,9 +235,9 @@ fn along(asked: &Asked, feature: &str) -> Result<Chosen> {
         match chains.last_mut() {
             Some((nearest, chain)) if chain.last() == places.first() => {
                 chain.extend(places.iter().skip(1));
-                *nearest = nearest.min(placed.distance);
+                *nearest = nearest.min(placed.distance(asked.plan));
             }
-            _ => chains.push((placed.distance, places.to_vec())),
+            _ => chains.push((placed.distance(asked.plan), places.to_vec())),
         }
     }
     let nearest = chains.into_iter().min_by(|a, b| a.0.total_cmp(&b.0));

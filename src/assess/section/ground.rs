@@ -48,15 +48,15 @@ pub fn beyond_site(
         return None;
     }
     let around = Metres::of(reach) - asked.plan.radius() - DRAWN_AROUND;
-    let mut said_already = Vec::new();
     match SiteGround::of(
-        asked.question,
-        asked.layers,
+        asked.question.site_elevation,
+        asked.question.ground_accuracy,
+        asked.layers.terrain.as_ref(),
         asked.plan,
         around,
-        &mut said_already,
     ) {
-        Ok(ground) => Some(ground),
+        // What is missing was said of the site.
+        Ok((ground, _)) => Some(ground),
         Err(why) => {
             notes.push(format!(
                 "ground and obstacles farther than {:.0} m from the middle of the area are not \
@@ -74,7 +74,7 @@ pub fn records_beyond_site<'a>(
     asked: &Asked<'a>,
     cut: &Cut,
     corridor: Metres,
-) -> Vec<&'a Obstacle> {
+) -> Vec<(usize, &'a Obstacle)> {
     let known: HashSet<*const Obstacle> = asked
         .nearby
         .placed
@@ -84,9 +84,9 @@ pub fn records_beyond_site<'a>(
     asked
         .layers
         .obstacles
-        .near(window(asked, cut, corridor))
+        .numbered_near(window(asked, cut, corridor))
         .into_iter()
-        .filter(|record| !known.contains(&std::ptr::from_ref(*record)))
+        .filter(|(_, record)| !known.contains(&std::ptr::from_ref(*record)))
         .collect()
 }
 

@@ -114,7 +114,7 @@ pub fn answer(asked: &Asked, wish: &SectionWish) -> Result<SectionAnswer> {
     let far = far_ground.as_ref().map(|far| {
         let records = ground::records_beyond_site(asked, &cut, wish.corridor);
         let least = asked.question.obstacle_accuracy.unwrap_or(Metres::ZERO);
-        (far, Nearby::of(&records, asked.plan, far, least))
+        (far, Nearby::of(records, asked.plan, far, least))
     });
     let wide = CutGround {
         near: asked.ground,
