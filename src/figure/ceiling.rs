@@ -5,6 +5,8 @@
 //! never drawn above what both allow: a band may be too small by two squares, and is never too large.
 //! A square whose ceiling may be undetermined is in no band.
 
+use std::collections::BTreeSet;
+
 use contour::ContourBuilder;
 use geo::{BooleanOps, MultiLineString, MultiPolygon};
 
@@ -65,47 +67,57 @@ pub fn bands(assessment: &Assessment) -> Vec<Band> {
     ) else {
         return Vec::new();
     };
-    // Few bands take the tones in the middle.
-    let first_tone = (MOST_BANDS - thresholds.len().min(MOST_BANDS)) / 2;
+    let tones = tones(thresholds.len());
     contours
         .into_iter()
         .zip(lines)
-        .enumerate()
-        .map(|(number, (contour, line))| {
+        .zip(tones)
+        .map(|((contour, line), tone)| {
             let (polygons, at_least_m) = contour.into_inner();
             let (edge, _) = line.into_inner();
             Band {
                 at_least_m,
                 polygons: polygons.intersection(&area),
                 contours: area.clip(&edge, false),
-                tone: p::CEILING_TONES[(first_tone + number).min(MOST_BANDS - 1)],
+                tone: *tone,
             }
         })
         .collect()
 }
 
-/// The heights at which bands begin: round ones, the first not above the least ceiling.
+/// The heights at which bands begin: round ones, the first not above the least ceiling, and none
+/// whose band would hold no square.
 fn thresholds(grid: &CeilingGrid) -> Vec<f64> {
-    let known = || {
-        grid.squares.iter().filter_map(|square| match square {
+    let known: Vec<f64> = grid
+        .squares
+        .iter()
+        .filter_map(|square| match square {
             Square::Known(known) => Some(f64::from(known.above_ground_cm) / 100.0),
             _ => None,
         })
-    };
-    let low = known().fold(f64::INFINITY, f64::min);
-    let high = known().fold(f64::NEG_INFINITY, f64::max);
-    if low > high {
-        return Vec::new();
-    }
-    let step = (0..6)
+        .collect();
+    (0..6)
         .flat_map(|power| STEPS.map(|step| step * 10f64.powi(power)))
-        .find(|step| ((high / step).floor() - (low / step).floor()) < MOST_BANDS as f64)
-        .unwrap_or(high - low + 1.0);
-    let first = (low / step).floor();
-    let count = ((high / step).floor() - first) as usize + 1;
-    (0..count)
-        .map(|number| (first + number as f64) * step)
-        .collect()
+        .map(|step| {
+            let begun: BTreeSet<i64> = known.iter().map(|it| (it / step).floor() as i64).collect();
+            (step, begun)
+        })
+        .find(|(_, begun)| begun.len() <= MOST_BANDS)
+        .map(|(step, begun)| begun.into_iter().map(|it| it as f64 * step).collect())
+        .unwrap_or_default()
+}
+
+/// The tones of so many bands, the lowest first: few bands take those in the middle.
+pub fn tones(count: usize) -> &'static [Colour] {
+    let count = count.min(MOST_BANDS);
+    let first = (MOST_BANDS - count) / 2;
+    p::CEILING_TONES.get(first..first + count).unwrap_or(&[])
+}
+
+/// How many bands an assessment has.
+pub fn count(assessment: &Assessment) -> usize {
+    let grid = assessment.ceiling_grid.as_ref();
+    grid.map_or(0, |grid| thresholds(grid).len())
 }
 
 /// The value of every square and of a frame of squares about them, row by row from the south-west:

@@ -64,7 +64,7 @@ fn entries(assessment: &Assessment) -> Vec<(Sample, Vec<MarkKind>, String)> {
         ),
         (Sample::Usable, vec![K::Usable], "Usable area".into()),
         (
-            Sample::Ceiling,
+            Sample::Ceiling(ceiling::count(assessment)),
             vec![K::Ceiling],
             ceiling::legend(assessment),
         ),
@@ -189,7 +189,8 @@ enum Sample {
     Area,
     Usable,
     AreaAndUsable,
-    Ceiling,
+    /// So many bands.
+    Ceiling(usize),
     Clearance,
     PlanPoint,
     RingAndZone,
@@ -246,10 +247,9 @@ impl Sample {
                 inks.push(closed(frame, p::AREA_PEN));
                 inks
             }
-            Self::Ceiling => {
-                let count = p::CEILING_TONES.len() as f64;
-                let step = frame.width() / count;
-                let mut inks: Vec<Ink> = p::CEILING_TONES
+            Self::Ceiling(count) => {
+                let step = frame.width() / count.max(1) as f64;
+                let mut inks: Vec<Ink> = ceiling::tones(count)
                     .iter()
                     .enumerate()
                     .map(|(number, tone)| {
