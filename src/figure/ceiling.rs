@@ -15,7 +15,7 @@ use super::panel::{Panel, along};
 use super::place::Wanted;
 use super::scene::{Colour, Ink, MarkKind, Point};
 use super::{reach, words};
-use crate::answer::{Assessment, CeilingGrid, Square};
+use crate::answer::{Assessment, CeilingGrid, Square, Undetermined};
 use crate::frame::{LocalFrame, Xy};
 
 /// The widths that bands are chosen from, times a power of ten.
@@ -23,6 +23,9 @@ const STEPS: [f64; 3] = [1.0, 2.0, 5.0];
 
 /// No more bands than tones.
 const MOST_BANDS: usize = p::CEILING_TONES.len();
+
+/// Contours closer than this run together, sheet units.
+const TOGETHER: f64 = 12.0;
 
 /// What a square without a known ceiling counts as: below every band.
 const NOTHING: f64 = -1.0e6;
@@ -53,7 +56,7 @@ pub fn bands(assessment: &Assessment) -> Vec<Band> {
         .iter()
         .map(|polygon| reach::on_plane(&frame, polygon))
         .collect();
-    let thresholds = thresholds(grid);
+    let thresholds = thresholds(assessment, grid);
     let values = values(grid);
     // One square more on each side, so that no contour runs along the edge of the grid.
     let builder = ContourBuilder::new(grid.columns + 2, grid.rows + 2, true)
@@ -68,7 +71,7 @@ pub fn bands(assessment: &Assessment) -> Vec<Band> {
         return Vec::new();
     };
     let tones = tones(thresholds.len());
-    contours
+    let mut bands: Vec<Band> = contours
         .into_iter()
         .zip(lines)
         .zip(tones)
@@ -82,12 +85,49 @@ pub fn bands(assessment: &Assessment) -> Vec<Band> {
                 tone: *tone,
             }
         })
-        .collect()
+        .collect();
+    if let (Some(lowest), Some(known)) = (bands.first_mut(), known_part(assessment, &frame, &area))
+    {
+        lowest.polygons = known;
+    }
+    bands
+}
+
+/// The part of the area whose ceiling is known to be at least the certified one: all of it, or all
+/// but the uncovered part. None where something else leaves the ceiling undetermined.
+fn known_part(
+    assessment: &Assessment,
+    frame: &LocalFrame,
+    area: &MultiPolygon<f64>,
+) -> Option<MultiPolygon<f64>> {
+    let is_by_cover = |reason: &Undetermined| {
+        matches!(
+            reason,
+            Undetermined::Uncovered { .. } | Undetermined::NoShield
+        )
+    };
+    if !assessment.ceiling.undetermined.iter().all(is_by_cover) {
+        return None;
+    }
+    let mut known = area.clone();
+    if !assessment.ceiling.undetermined.is_empty() {
+        for rule in &assessment.shielding {
+            let uncovered: MultiPolygon<f64> = rule
+                .uncovered
+                .iter()
+                .map(|polygon| reach::on_plane(frame, polygon))
+                .collect();
+            known = known.difference(&uncovered);
+        }
+    }
+    Some(known)
 }
 
 /// The heights at which bands begin: round ones, the first not above the least ceiling, and none
 /// whose band would hold no square.
-fn thresholds(grid: &CeilingGrid) -> Vec<f64> {
+fn thresholds(assessment: &Assessment, grid: &CeilingGrid) -> Vec<f64> {
+    let ceiling = &assessment.ceiling;
+    let certified = ceiling.whole.as_ref().or(ceiling.determined_part.as_ref());
     let known: Vec<f64> = grid
         .squares
         .iter()
@@ -95,6 +135,7 @@ fn thresholds(grid: &CeilingGrid) -> Vec<f64> {
             Square::Known(known) => Some(f64::from(known.above_ground_cm) / 100.0),
             _ => None,
         })
+        .chain(certified.map(|pair| pair.above_ground.value_m))
         .collect();
     (0..6)
         .flat_map(|power| STEPS.map(|step| step * 10f64.powi(power)))
@@ -117,7 +158,7 @@ pub fn tones(count: usize) -> &'static [Colour] {
 /// How many bands an assessment has.
 pub fn count(assessment: &Assessment) -> usize {
     let grid = assessment.ceiling_grid.as_ref();
-    grid.map_or(0, |grid| thresholds(grid).len())
+    grid.map_or(0, |grid| thresholds(assessment, grid).len())
 }
 
 /// The value of every square and of a frame of squares about them, row by row from the south-west:
@@ -165,9 +206,11 @@ pub fn tint(panel: &mut Panel, bands: &[Band]) {
     }
 }
 
-/// Draws the contours between bands with their heights; the lowest band has none.
+/// Draws the contours between bands with their heights; the lowest band has none. Where contours run
+/// together the highest is named.
 pub fn contours(panel: &mut Panel, bands: &[Band]) {
-    for (rank, band) in bands.iter().enumerate().skip(1) {
+    let mut higher: Vec<Point> = Vec::new();
+    for (rank, band) in bands.iter().skip(1).rev().enumerate() {
         let mut parts: Vec<Vec<Point>> = Vec::new();
         for line in &band.contours {
             let points: Vec<Point> = line
@@ -177,13 +220,12 @@ pub fn contours(panel: &mut Panel, bands: &[Band]) {
             parts.extend(panel.view.clipped(&points));
         }
         panel.lines(MarkKind::Ceiling, &parts, p::CONTOUR_PEN);
+        let mut anchors = along(&parts, &[0.5, 0.3, 0.7, 0.15, 0.85]);
+        anchors.retain(|at| higher.iter().all(|other| other.distance(*at) > TOGETHER));
+        higher.extend(parts.into_iter().flatten());
         let rank = u32::try_from(rank).unwrap_or(0);
-        let mut label = Wanted::new(
-            MarkKind::Ceiling,
-            vec![format!("{} m", words::grouped(band.at_least_m))],
-            along(&parts, &[0.5, 0.3, 0.7, 0.15, 0.85]),
-            250 + rank,
-        );
+        let text = vec![format!("{} m", words::grouped(band.at_least_m))];
+        let mut label = Wanted::new(MarkKind::Ceiling, text, anchors, 250 + rank);
         label.size = p::SMALL;
         label.colour = p::CONTOUR;
         label.clear = 0.0;
@@ -191,12 +233,13 @@ pub fn contours(panel: &mut Panel, bands: &[Band]) {
     }
 }
 
-/// How the bands were found.
-pub fn note(grid: &CeilingGrid) -> String {
-    format!(
-        "Bands of the ceiling hold the least of squares of {:.1} m and of those beside them",
+/// How the bands were found, where they are shown.
+pub fn note(assessment: &Assessment, is_shown: bool) -> Option<String> {
+    let grid = assessment.ceiling_grid.as_ref().filter(|_| is_shown)?;
+    Some(format!(
+        "Ceiling bands hold the least of squares of {:.1}\u{a0}m and of those beside them",
         grid.side_m
-    )
+    ))
 }
 
 /// What the legend says of the bands: `Ceiling above ground, at least (dark to light): 30, 35 m`.
@@ -204,7 +247,7 @@ pub fn legend(assessment: &Assessment) -> String {
     let heights: Vec<String> = assessment
         .ceiling_grid
         .iter()
-        .flat_map(thresholds)
+        .flat_map(|grid| thresholds(assessment, grid))
         .map(words::grouped)
         .collect();
     format!(

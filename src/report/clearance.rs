@@ -152,7 +152,7 @@ fn write_usable(page: &mut Page, usable: &UsableAnswer) {
             ));
             let mut text = format!(
                 "The area less the electrical clearance bands and less the part where the ceiling \
-                 is undetermined: {} (polygons in the JSON).",
+                 is undetermined or leaves no height: {} (polygons in the JSON).",
                 count(polygons.0.len(), "part")
             );
             if *scraps > 0 {
