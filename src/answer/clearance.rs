@@ -72,7 +72,7 @@ pub struct LineClearanceAnswer {
 #[serde(tag = "state", rename_all = "snake_case")]
 pub enum UsableAnswer {
     /// The area less the electrical clearance band and less the part where the ceiling is
-    /// undetermined.
+    /// undetermined or not above ground.
     Determined {
         /// As a GeoJSON MultiPolygon geometry; never more than the true one.
         #[serde(serialize_with = "as_geojson")]

@@ -306,7 +306,7 @@ impl Asked<'_> {
 
     fn shield_budget(
         &self,
-        mut budget: Budget,
+        budget: Budget,
         vertical: Vertical,
         (placed, trusted): (&Placed, &TrustedTop),
         margin: &Quantity,

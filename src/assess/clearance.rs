@@ -4,18 +4,19 @@
 //! clearance, the offset of its outermost wire and its horizontal accuracy. It is drawn about the true
 //! outline, larger by at most [`crate::plan::DRAWN_REACH_ERROR_M`] and a millimetre. Swing of the wires in wind is
 //! not in it. The usable area is the area less the band and less the part where the ceiling is
-//! undetermined; it is never more than the true one. Both are of the plan: the height of the wires is
+//! undetermined or not above ground; it is never more than the true one. Both are of the plan: the height of the wires is
 //! not looked at.
 
 use geo::{BooleanOps, MultiPolygon, Polygon};
 
 use super::obstacles::{Nearby, Placed};
 use crate::answer::{
-    CeilingAnswer, ClearanceAnswer, ClearanceState, LineClearanceAnswer, ShieldingAnswer,
-    Undetermined, UsableAnswer,
+    CeilingAnswer, CeilingGrid, ClearanceAnswer, ClearanceState, LineClearanceAnswer,
+    ShieldingAnswer, Square, Undetermined, UsableAnswer,
 };
 use crate::clearance::ClearanceTable;
 use crate::distance::plane_area_m2;
+use crate::error::Result;
 use crate::frame::LocalFrame;
 use crate::obstacle::SpanDetail;
 use crate::plan::{LAYOUT_ERROR_M, Plan, around, lay_out_polygon};
@@ -213,39 +214,29 @@ fn note(
     });
 }
 
-/// What is left of the area to use.
+/// What is left of the area to use. Where the ceiling leaves no height above ground, or is undetermined
+/// for another reason than cover, the squares of `sampled` that do not certainly have one are
+/// taken off.
 pub fn usable(
     band: &Band,
     plan: &Plan,
     ceiling: &CeilingAnswer,
     shielding: &[ShieldingAnswer],
-) -> UsableAnswer {
-    let mut why = Vec::new();
-    if let ClearanceState::Undetermined { why: reason } = &band.answer.state {
-        why.push(format!("electrical clearance: {reason}"));
-    }
-    let mut left = plan.polygons().clone();
-    for reason in &ceiling.undetermined {
-        match reason {
-            Undetermined::Uncovered { .. } | Undetermined::NoShield => {}
-            Undetermined::GroundUnknown { .. } => {
-                why.push("the ground is unknown under part of the area".to_owned());
-            }
-            Undetermined::FloorUnknown { .. } => {
-                why.push("the floor of airspace over part of the area is not known".to_owned());
-            }
-            Undetermined::NotCertified => {
-                why.push("the ceiling could not be certified".to_owned());
-            }
+    sampled: impl FnOnce() -> Result<CeilingGrid>,
+) -> Result<UsableAnswer> {
+    let taken = match (&band.answer.state, &band.plane) {
+        (ClearanceState::Undetermined { why }, _) => {
+            let why = vec![format!("electrical clearance: {why}")];
+            return Ok(UsableAnswer::Undetermined { why });
         }
-    }
-    let Some(taken) = band.plane.as_ref().filter(|_| why.is_empty()) else {
-        return UsableAnswer::Undetermined { why };
+        (_, None) => MultiPolygon::new(Vec::new()),
+        (_, Some(plane)) => plane.clone(),
     };
-    let is_by_cover = !ceiling.undetermined.is_empty();
+    let mut left = plan.polygons().clone();
+    let is_undetermined = !ceiling.undetermined.is_empty();
     for rule in shielding
         .iter()
-        .filter(|rule| is_by_cover && !rule.is_wholly_covered)
+        .filter(|rule| is_undetermined && !rule.is_wholly_covered)
     {
         let uncovered: MultiPolygon<f64> = rule
             .uncovered
@@ -254,17 +245,71 @@ pub fn usable(
             .collect();
         left = left.difference(&uncovered);
     }
-    left = left.difference(taken);
+    if !is_above_ground_wherever_covered(ceiling) {
+        left = left.difference(&without_height(&sampled()?));
+    }
+    left = left.difference(&taken);
     let parts = left.0.len();
     let kept: MultiPolygon<f64> = left
         .into_iter()
         .filter(|part| geo::Area::unsigned_area(part) >= SCRAP_M2)
         .collect();
     let area_m2 = plane_area_m2(&kept);
-    UsableAnswer::Determined {
+    Ok(UsableAnswer::Determined {
         share: (area_m2 / plan.area_m2()).clamp(0.0, 1.0),
         area_m2,
         scraps: parts - kept.0.len(),
         polygons: plan.to_places(&kept),
+    })
+}
+
+/// Whether the ceiling is certified to be above ground in all of the area that is not uncovered.
+fn is_above_ground_wherever_covered(ceiling: &CeilingAnswer) -> bool {
+    let pair = ceiling.whole.as_ref().or(ceiling.determined_part.as_ref());
+    let is_by_cover = ceiling.undetermined.iter().all(|reason| {
+        matches!(
+            reason,
+            Undetermined::Uncovered { .. } | Undetermined::NoShield
+        )
+    });
+    // Nothing is left of an area that is uncovered all over.
+    is_by_cover && pair.is_none_or(|pair| pair.above_ground.value_m > 0.0)
+}
+
+/// The squares that may have no ceiling above ground, those side by side in a row as one polygon.
+fn without_height(grid: &CeilingGrid) -> MultiPolygon<f64> {
+    let is_without = |square: Square| match square {
+        Square::Outside => false,
+        Square::Undetermined => true,
+        Square::Known(known) => known.above_ground_cm <= 0,
+    };
+    let mut runs: Vec<Polygon<f64>> = Vec::new();
+    for row in 0..grid.rows {
+        let mut column = 0;
+        while column < grid.columns {
+            let first = column;
+            while column < grid.columns && is_without(grid.square(column, row)) {
+                column += 1;
+            }
+            if column > first {
+                let (c0, c1, r) = (first as f64, column as f64, row as f64);
+                let rect = geo::Rect::new(
+                    (
+                        grid.west_m + grid.side_m * c0,
+                        grid.south_m + grid.side_m * r,
+                    ),
+                    (
+                        grid.west_m + grid.side_m * c1,
+                        grid.south_m + grid.side_m * (r + 1.0),
+                    ),
+                );
+                runs.push(rect.to_polygon());
+            }
+            column += 1;
+        }
+    }
+    match runs.is_empty() {
+        true => MultiPolygon::new(Vec::new()),
+        false => geo::unary_union(runs.iter()),
     }
 }

@@ -197,7 +197,8 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         &plan,
         has_lines || nearby.placed.iter().any(|it| it.record.span.is_some()),
     );
-    let usable = clearance::usable(&band, &plan, &ceiling, &shielding);
+    let sampled = || ceiling_grid::answer(&expression, &nearby, &plan, &ground, &ceiling);
+    let usable = clearance::usable(&band, &plan, &ceiling, &shielding, sampled)?;
     let plan_points = plan_points::answer(
         &plan_points::Asked {
             plan: &plan,
@@ -212,10 +213,7 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         &mut cautions,
         &mut not_assessed,
     );
-    let ceiling_grid = question
-        .sample_ceiling
-        .then(|| ceiling_grid::answer(&expression, &nearby, &plan, &ground, &ceiling))
-        .transpose()?;
+    let ceiling_grid = question.sample_ceiling.then(sampled).transpose()?;
     let section = question
         .section
         .as_ref()

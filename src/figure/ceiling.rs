@@ -5,6 +5,8 @@
 //! never drawn above what both allow: a band may be too small by two squares, and is never too large.
 //! A square whose ceiling may be undetermined is in no band.
 
+use std::collections::BTreeSet;
+
 use contour::ContourBuilder;
 use geo::{BooleanOps, MultiLineString, MultiPolygon};
 
@@ -13,7 +15,7 @@ use super::panel::{Panel, along};
 use super::place::Wanted;
 use super::scene::{Colour, Ink, MarkKind, Point};
 use super::{reach, words};
-use crate::answer::{Assessment, CeilingGrid, Square};
+use crate::answer::{Assessment, CeilingGrid, Square, Undetermined};
 use crate::frame::{LocalFrame, Xy};
 
 /// The widths that bands are chosen from, times a power of ten.
@@ -21,6 +23,9 @@ const STEPS: [f64; 3] = [1.0, 2.0, 5.0];
 
 /// No more bands than tones.
 const MOST_BANDS: usize = p::CEILING_TONES.len();
+
+/// Contours closer than this run together, sheet units.
+const TOGETHER: f64 = 12.0;
 
 /// What a square without a known ceiling counts as: below every band.
 const NOTHING: f64 = -1.0e6;
@@ -51,7 +56,7 @@ pub fn bands(assessment: &Assessment) -> Vec<Band> {
         .iter()
         .map(|polygon| reach::on_plane(&frame, polygon))
         .collect();
-    let thresholds = thresholds(grid);
+    let thresholds = thresholds(assessment, grid);
     let values = values(grid);
     // One square more on each side, so that no contour runs along the edge of the grid.
     let builder = ContourBuilder::new(grid.columns + 2, grid.rows + 2, true)
@@ -65,47 +70,95 @@ pub fn bands(assessment: &Assessment) -> Vec<Band> {
     ) else {
         return Vec::new();
     };
-    // Few bands take the tones in the middle.
-    let first_tone = (MOST_BANDS - thresholds.len().min(MOST_BANDS)) / 2;
-    contours
+    let tones = tones(thresholds.len());
+    let mut bands: Vec<Band> = contours
         .into_iter()
         .zip(lines)
-        .enumerate()
-        .map(|(number, (contour, line))| {
+        .zip(tones)
+        .map(|((contour, line), tone)| {
             let (polygons, at_least_m) = contour.into_inner();
             let (edge, _) = line.into_inner();
             Band {
                 at_least_m,
                 polygons: polygons.intersection(&area),
                 contours: area.clip(&edge, false),
-                tone: p::CEILING_TONES[(first_tone + number).min(MOST_BANDS - 1)],
+                tone: *tone,
             }
         })
-        .collect()
+        .collect();
+    if let (Some(lowest), Some(known)) = (bands.first_mut(), known_part(assessment, &frame, &area))
+    {
+        lowest.polygons = known;
+    }
+    bands
 }
 
-/// The heights at which bands begin: round ones, the first not above the least ceiling.
-fn thresholds(grid: &CeilingGrid) -> Vec<f64> {
-    let known = || {
-        grid.squares.iter().filter_map(|square| match square {
+/// The part of the area whose ceiling is known to be at least the certified one: all of it, or all
+/// but the uncovered part. None where something else leaves the ceiling undetermined.
+fn known_part(
+    assessment: &Assessment,
+    frame: &LocalFrame,
+    area: &MultiPolygon<f64>,
+) -> Option<MultiPolygon<f64>> {
+    let is_by_cover = |reason: &Undetermined| {
+        matches!(
+            reason,
+            Undetermined::Uncovered { .. } | Undetermined::NoShield
+        )
+    };
+    if !assessment.ceiling.undetermined.iter().all(is_by_cover) {
+        return None;
+    }
+    let mut known = area.clone();
+    if !assessment.ceiling.undetermined.is_empty() {
+        for rule in &assessment.shielding {
+            let uncovered: MultiPolygon<f64> = rule
+                .uncovered
+                .iter()
+                .map(|polygon| reach::on_plane(frame, polygon))
+                .collect();
+            known = known.difference(&uncovered);
+        }
+    }
+    Some(known)
+}
+
+/// The heights at which bands begin: round ones, the first not above the least ceiling, and none
+/// whose band would hold no square.
+fn thresholds(assessment: &Assessment, grid: &CeilingGrid) -> Vec<f64> {
+    let ceiling = &assessment.ceiling;
+    let certified = ceiling.whole.as_ref().or(ceiling.determined_part.as_ref());
+    let known: Vec<f64> = grid
+        .squares
+        .iter()
+        .filter_map(|square| match square {
             Square::Known(known) => Some(f64::from(known.above_ground_cm) / 100.0),
             _ => None,
         })
-    };
-    let low = known().fold(f64::INFINITY, f64::min);
-    let high = known().fold(f64::NEG_INFINITY, f64::max);
-    if low > high {
-        return Vec::new();
-    }
-    let step = (0..6)
+        .chain(certified.map(|pair| pair.above_ground.value_m))
+        .collect();
+    (0..6)
         .flat_map(|power| STEPS.map(|step| step * 10f64.powi(power)))
-        .find(|step| ((high / step).floor() - (low / step).floor()) < MOST_BANDS as f64)
-        .unwrap_or(high - low + 1.0);
-    let first = (low / step).floor();
-    let count = ((high / step).floor() - first) as usize + 1;
-    (0..count)
-        .map(|number| (first + number as f64) * step)
-        .collect()
+        .map(|step| {
+            let begun: BTreeSet<i64> = known.iter().map(|it| (it / step).floor() as i64).collect();
+            (step, begun)
+        })
+        .find(|(_, begun)| begun.len() <= MOST_BANDS)
+        .map(|(step, begun)| begun.into_iter().map(|it| it as f64 * step).collect())
+        .unwrap_or_default()
+}
+
+/// The tones of so many bands, the lowest first: few bands take those in the middle.
+pub fn tones(count: usize) -> &'static [Colour] {
+    let count = count.min(MOST_BANDS);
+    let first = (MOST_BANDS - count) / 2;
+    p::CEILING_TONES.get(first..first + count).unwrap_or(&[])
+}
+
+/// How many bands an assessment has.
+pub fn count(assessment: &Assessment) -> usize {
+    let grid = assessment.ceiling_grid.as_ref();
+    grid.map_or(0, |grid| thresholds(assessment, grid).len())
 }
 
 /// The value of every square and of a frame of squares about them, row by row from the south-west:
@@ -153,9 +206,11 @@ pub fn tint(panel: &mut Panel, bands: &[Band]) {
     }
 }
 
-/// Draws the contours between bands with their heights; the lowest band has none.
+/// Draws the contours between bands with their heights; the lowest band has none. Where contours run
+/// together the highest is named.
 pub fn contours(panel: &mut Panel, bands: &[Band]) {
-    for (rank, band) in bands.iter().enumerate().skip(1) {
+    let mut higher: Vec<Point> = Vec::new();
+    for (rank, band) in bands.iter().skip(1).rev().enumerate() {
         let mut parts: Vec<Vec<Point>> = Vec::new();
         for line in &band.contours {
             let points: Vec<Point> = line
@@ -165,13 +220,12 @@ pub fn contours(panel: &mut Panel, bands: &[Band]) {
             parts.extend(panel.view.clipped(&points));
         }
         panel.lines(MarkKind::Ceiling, &parts, p::CONTOUR_PEN);
+        let mut anchors = along(&parts, &[0.5, 0.3, 0.7, 0.15, 0.85]);
+        anchors.retain(|at| higher.iter().all(|other| other.distance(*at) > TOGETHER));
+        higher.extend(parts.into_iter().flatten());
         let rank = u32::try_from(rank).unwrap_or(0);
-        let mut label = Wanted::new(
-            MarkKind::Ceiling,
-            vec![format!("{} m", words::grouped(band.at_least_m))],
-            along(&parts, &[0.5, 0.3, 0.7, 0.15, 0.85]),
-            250 + rank,
-        );
+        let text = vec![format!("{} m", words::grouped(band.at_least_m))];
+        let mut label = Wanted::new(MarkKind::Ceiling, text, anchors, 250 + rank);
         label.size = p::SMALL;
         label.colour = p::CONTOUR;
         label.clear = 0.0;
@@ -179,12 +233,13 @@ pub fn contours(panel: &mut Panel, bands: &[Band]) {
     }
 }
 
-/// How the bands were found.
-pub fn note(grid: &CeilingGrid) -> String {
-    format!(
-        "Bands of the ceiling hold the least of squares of {:.1} m and of those beside them",
+/// How the bands were found, where they are shown.
+pub fn note(assessment: &Assessment, is_shown: bool) -> Option<String> {
+    let grid = assessment.ceiling_grid.as_ref().filter(|_| is_shown)?;
+    Some(format!(
+        "Ceiling bands hold the least of squares of {:.1}\u{a0}m and of those beside them",
         grid.side_m
-    )
+    ))
 }
 
 /// What the legend says of the bands: `Ceiling above ground, at least (dark to light): 30, 35 m`.
@@ -192,7 +247,7 @@ pub fn legend(assessment: &Assessment) -> String {
     let heights: Vec<String> = assessment
         .ceiling_grid
         .iter()
-        .flat_map(thresholds)
+        .flat_map(|grid| thresholds(assessment, grid))
         .map(words::grouped)
         .collect();
     format!(

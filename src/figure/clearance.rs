@@ -1,12 +1,16 @@
 //! The electrical clearance band and the usable area on the site figure.
 
+use geo::{Area, InteriorPoint};
+
 use super::palette as p;
-use super::panel::{Panel, along, extent};
+use super::panel::{Panel, along};
 use super::place::Wanted;
 use super::scene::{Ink, MarkKind, Point};
 use super::view::rings;
 use super::words;
 use crate::answer::{Assessment, LineClearanceAnswer, UsableAnswer};
+use crate::frame::LonLat;
+use crate::obstacle::Shape;
 use crate::units::Metres;
 
 /// The bands of this many lines are labelled, nearest first.
@@ -39,9 +43,9 @@ pub fn usable(panel: &mut Panel, assessment: &Assessment) {
         for ring in rings(polygon) {
             panel.chain(MarkKind::Usable, &ring, p::USABLE_PEN);
         }
-        let cut = panel.view.rings(polygon);
-        if let Some(box_) = extent(cut.iter().flatten().copied()) {
-            parts.push((box_.width() * box_.height(), box_.middle()));
+        if let Some(point) = polygon.interior_point() {
+            let place = LonLat::wrapped(point.x(), point.y());
+            parts.push((polygon.unsigned_area(), panel.view.place(place)));
         }
     }
     parts.sort_by(|a, b| b.0.total_cmp(&a.0));
@@ -122,7 +126,7 @@ fn anchors(
         .chain(&assessment.surroundings)
         .filter(|obstacle| obstacle.source == line.source)
         .filter_map(|obstacle| match &obstacle.shape {
-            crate::obstacle::Shape::Chain(chain) => Some(panel.view.chain(chain)),
+            Shape::Chain(chain) => Some(panel.view.chain(chain)),
             _ => None,
         })
         .flatten()

@@ -51,7 +51,7 @@ pub fn block(scene: &mut Scene, assessment: &Assessment, width: f64, font: &Font
 
 /// The entries of a map that are in use: samples drawn into `frame`, and texts.
 fn on_maps(scene: &Scene, assessment: &Assessment, frame: Rect) -> Vec<(Vec<Ink>, String)> {
-    let mut entries: Vec<(Sample, String)> = entries(assessment)
+    let mut entries: Vec<(Sample, String)> = entries(scene, assessment)
         .into_iter()
         .filter(|(_, kinds, _)| kinds.iter().any(|kind| scene.shows(*kind)))
         .map(|(sample, _, text)| (sample, text))
@@ -64,21 +64,28 @@ fn on_maps(scene: &Scene, assessment: &Assessment, frame: Rect) -> Vec<(Vec<Ink>
 }
 
 /// Each possible entry: its sample, the marks that call for it, its text.
-fn entries(assessment: &Assessment) -> Vec<(Sample, Vec<MarkKind>, String)> {
+fn entries(scene: &Scene, assessment: &Assessment) -> Vec<(Sample, Vec<MarkKind>, String)> {
     use MarkKind as K;
+    // With bands of the ceiling in its place the usable area has an edge and no tint.
+    let has_bands = scene.shows(K::Ceiling);
+    let area = if has_bands && scene.shows(K::Usable) {
+        "Operating area, its vertices by letter; thin lines within: usable area"
+    } else {
+        "Operating area, its vertices by letter"
+    };
     let reach = governing::shielding(assessment).map_or_else(String::new, |answer| {
         format!(", {} m", words::grouped(answer.reach_m.m_down(0)))
     });
     let uncovered = "Part out of reach of every shield: ceiling undetermined";
     vec![
+        (Sample::Area, vec![K::Area], area.into()),
         (
-            Sample::Area,
-            vec![K::Area],
-            "Operating area, its vertices by letter".into(),
+            Sample::Usable,
+            if has_bands { vec![] } else { vec![K::Usable] },
+            "Usable area".into(),
         ),
-        (Sample::Usable, vec![K::Usable], "Usable area".into()),
         (
-            Sample::Ceiling,
+            Sample::Ceiling(ceiling::count(assessment)),
             vec![K::Ceiling],
             ceiling::legend(assessment),
         ),
@@ -184,6 +191,24 @@ fn share_lines(entries: &mut Vec<(Sample, String)>) {
             Sample::AirspaceAndSurface,
             "Airspace volume; below: limitation surface; heavy: governs",
         ),
+        (
+            Sample::Ring,
+            Sample::Aerodrome,
+            Sample::AerodromeAndRing,
+            "Distance ring; below: aerodrome, shortest distance to it",
+        ),
+        (
+            Sample::RingAndZone,
+            Sample::Aerodrome,
+            Sample::AerodromeAndRing,
+            "Distance ring (dash and dots: zone); below: aerodrome, shortest distance to it",
+        ),
+        (
+            Sample::Governs,
+            Sample::Shield,
+            Sample::GovernsAndShield,
+            "Place that governs; lowest shielding obstacle and its reach",
+        ),
     ] {
         if entries.len() <= MOST_ENTRIES {
             return;
@@ -203,10 +228,13 @@ enum Sample {
     Area,
     Usable,
     AreaAndUsable,
-    Ceiling,
+    /// So many bands.
+    Ceiling(usize),
     Clearance,
     PlanPoint,
     RingAndZone,
+    AerodromeAndRing,
+    GovernsAndShield,
     Uncovered,
     Governs,
     Shield,
@@ -260,10 +288,9 @@ impl Sample {
                 inks.push(closed(frame, p::AREA_PEN));
                 inks
             }
-            Self::Ceiling => {
-                let count = p::CEILING_TONES.len() as f64;
-                let step = frame.width() / count;
-                let mut inks: Vec<Ink> = p::CEILING_TONES
+            Self::Ceiling(count) => {
+                let step = frame.width() / count.max(1) as f64;
+                let mut inks: Vec<Ink> = ceiling::tones(count)
                     .iter()
                     .enumerate()
                     .map(|(number, tone)| {
@@ -296,6 +323,44 @@ impl Sample {
                         .map(move |ink| shrunk(ink, at, 0.62))
                 })
                 .collect(),
+            Self::AerodromeAndRing => {
+                let above = Rect {
+                    bottom: middle.y,
+                    ..frame
+                };
+                let below = Rect {
+                    top: middle.y,
+                    bottom: frame.bottom + 3.0,
+                    ..frame
+                };
+                let y = above.middle().y;
+                let ends = vec![Point::new(frame.left, y), Point::new(frame.right, y)];
+                let mut inks = vec![Ink::Line(ends, p::RING_PEN)];
+                inks.extend(
+                    Self::Aerodrome
+                        .inks(below)
+                        .into_iter()
+                        .map(|ink| shrunk(ink, below.middle(), 0.8)),
+                );
+                inks
+            }
+            Self::GovernsAndShield => {
+                let left = Rect {
+                    right: frame.left + 16.0,
+                    ..frame
+                };
+                let right = Rect {
+                    left: frame.left + 19.0,
+                    ..frame
+                };
+                let mut inks = Self::Shield.inks(right);
+                inks.extend(
+                    symbol::governs(left.middle())
+                        .into_iter()
+                        .map(|ink| shrunk(ink, left.middle(), 0.58)),
+                );
+                inks
+            }
             Self::RingAndZone => pair_of(frame, p::RING_PEN, p::ZONE_GOVERNS_PEN),
             Self::Uncovered => swatch(
                 frame,

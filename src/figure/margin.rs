@@ -7,7 +7,7 @@ use super::font::Font;
 use super::options::FigureOptions;
 use super::palette as p;
 use super::scene::{Anchor, Colour, Ink, MarkKind, Pen, Plane, Point, Rect, Scene, Text};
-use super::{governing, legend, words};
+use super::{ceiling, governing, legend, words};
 use crate::answer::{Assessment, GroundSource};
 use crate::sheet::FigureKind;
 use crate::units::METRES_PER_NAUTICAL_MILE;
@@ -144,7 +144,7 @@ pub fn blocks(
         .fold(f64::INFINITY, f64::min);
     let mut data = Block::new("Data", MarkKind::Sheet);
     data.gives_way = Some("More of this is in the report");
-    for line in data_lines(assessment)
+    for line in data_lines(assessment, scene.shows(MarkKind::Ceiling))
         .into_iter()
         .chain(credit(scene, options))
     {
@@ -257,7 +257,7 @@ fn data_dates(assessment: &Assessment) -> Option<String> {
     }
 }
 
-fn data_lines(assessment: &Assessment) -> Vec<String> {
+fn data_lines(assessment: &Assessment, shows_ceiling: bool) -> Vec<String> {
     let ground = match &assessment.ground.source {
         GroundSource::Terrain { file } => format!("terrain from {file}"),
         GroundSource::Stated { elevation_m_amsl } => {
@@ -287,6 +287,7 @@ fn data_lines(assessment: &Assessment) -> Vec<String> {
         ),
         format!("Ground: {ground}{accuracy}"),
     ];
+    lines.extend(ceiling::note(assessment, shows_ceiling));
     // Layers of one source and date share a line.
     let mut sources: Vec<(String, Vec<&str>)> = Vec::new();
     for layer in &assessment.layers {

@@ -9,7 +9,6 @@ use super::scene::MarkKind;
 use super::{symbol, words};
 use crate::answer::{Assessment, HeightAbovePoint, PlanPointAnswer};
 use crate::plan_point::Role;
-use crate::units::Height;
 
 /// Radius that labels keep off a symbol, sheet units.
 const CLEAR: f64 = 10.0;
@@ -51,12 +50,12 @@ fn lines(point: &PlanPointAnswer) -> Vec<String> {
             ..
         }) => {
             lines.push(if *height_m > 0.0 {
-                format!("at most {} above it", words::height(Height::of(*height_m)))
+                format!("at most {} above it", words::above_point(*height_m))
             } else {
                 "no height above it is allowed".to_owned()
             });
             if !holds_in_whole_area {
-                lines.push("where the ceiling is determined".to_owned());
+                lines.push("in the covered part only".to_owned());
             }
         }
         Some(HeightAbovePoint::Undetermined { .. }) => {

@@ -23,6 +23,8 @@ const MOST_DISTANCE_LINES: usize = 3;
 const MOST_AERODROMES: usize = 6;
 /// Distance rings on the site panel are drawn up to this many, closest to the area first.
 const MOST_RINGS: usize = 6;
+/// Labels keep off uncovered parts that take less than one of so many parts of the panel.
+const SMALL_PART: f64 = 20.0;
 /// An uncovered part smaller than this on the sheet gets a ring around it, sheet units.
 const SMALL: f64 = 16.0;
 
@@ -84,10 +86,10 @@ pub fn add(
         Vec::new()
     };
     area::inside(&mut panel, assessment, &bands);
+    uncovered(&mut panel, assessment);
     clearance::band(&mut panel, assessment);
     ceiling::contours(&mut panel, &bands);
     clearance::usable(&mut panel, assessment);
-    uncovered(&mut panel, assessment);
     area::edge(&mut panel, assessment, notes);
     draw_reach(&mut panel, &reaches, shield);
     for aerodrome in assessment.aerodromes.iter().take(MOST_AERODROMES) {
@@ -100,13 +102,6 @@ pub fn add(
     plan_points::add(&mut panel, assessment);
     section::on_site::add(&mut panel, assessment);
     governing::add(&mut panel, assessment);
-    if let Some(grid) = assessment
-        .ceiling_grid
-        .as_ref()
-        .filter(|_| !bands.is_empty())
-    {
-        notes.push(ceiling::note(grid));
-    }
     panel.finish()
 }
 
@@ -188,7 +183,7 @@ fn uncovered(panel: &mut Panel, assessment: &Assessment) {
                 panel.chain(MarkKind::Uncovered, &ring, p::UNCOVERED_PEN);
             }
             let size = box_.width() * box_.height();
-            if size < panel.view.rect.width() * panel.view.rect.height() / 8.0 {
+            if size < panel.view.rect.width() * panel.view.rect.height() / SMALL_PART {
                 panel.avoid(box_);
             }
             if largest.is_none_or(|(known, _)| size > known) {

@@ -57,6 +57,12 @@ pub fn altitude(altitude: Altitude) -> String {
     )
 }
 
+/// A height above a take-off point: `35.3 m / 115 ft`, both rounded down.
+pub fn above_point(height_m: f64) -> String {
+    let height = Height::of(height_m);
+    metres_and_feet(height.m_down(1), height.ft_down())
+}
+
 /// A ceiling in the references that it has: above ground first.
 pub fn ceiling(pair: &CeilingPair) -> Vec<String> {
     let above_ground = height(Height::of(pair.above_ground.value_m));

@@ -155,7 +155,7 @@ fn write_usable(page: &mut Page, usable: &UsableAnswer) {
             page.section(&format!("USABLE AREA {}", usable_words(*area_m2, *share)));
             let mut text = format!(
                 "The area less the electrical clearance bands and less the part where the ceiling \
-                 is undetermined: {} (polygons in the JSON).",
+                 is undetermined or leaves no height: {} (polygons in the JSON).",
                 count(polygons.0.len(), "part")
             );
             if *scraps > 0 {

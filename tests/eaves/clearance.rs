@@ -314,3 +314,38 @@ fn distances_are_read() {
         );
     }
 }
+
+/// Where the ceiling is not above ground nothing is usable, however well it is covered: a mast of 8 m
+/// under the margin of 10 m, beside one of 40 m.
+#[test]
+fn what_leaves_no_height_is_not_usable() {
+    let mut question = question(&[rectangle(0.0, 0.0, 300.0, 40.0)], "plain");
+    question.line_clearance = Some(LineClearance::Distance(Metres::of(10.0)));
+    let far = span((-400.0, 500.0), (-300.0, 500.0), 30.0, None, 0.0);
+    let shields = |low: f64| {
+        vec![
+            far.clone(),
+            crate::site::mast(60.0, 20.0, 40.0, 0.0),
+            crate::site::mast(225.0, 20.0, low, 0.0),
+        ]
+    };
+    let usable = |low: f64| {
+        let assessment = assess(&question, &layers(vec![], shields(low))).unwrap();
+        let UsableAnswer::Determined { area_m2, .. } = assessment.usable else {
+            panic!("{:?}", assessment.usable);
+        };
+        area_m2
+    };
+    // Within 100 m of the first mast: x up to 60 + √(100² − 20²) at the corners, 60 + 100 in the
+    // middle; squares on its edge give away 2 m of 40 m.
+    let first = (0..40_000)
+        .map(|k| {
+            let y = (f64::from(k) + 0.5) / 1_000.0 - 20.0;
+            (60.0 + (100.0f64 * 100.0 - y * y).sqrt()) / 1_000.0
+        })
+        .sum::<f64>();
+    let both = usable(30.0);
+    assert!(both <= 12_000.0 && both > 11_990.0, "{both}");
+    let one = usable(8.0);
+    assert!(one <= first && one > first - 150.0, "{one} {first}");
+}

@@ -66,7 +66,7 @@ fn faults_are_named_with_line_and_allowed_keys() {
             "[buildings]\n",
             "line 1: unknown field `buildings`, expected one of `aerodromes`, `runways`, \
              `power-lines`, `power_lines`, `power-supports`, `power_supports`, `structures`, \
-             `airspace`, `terrain`; see layers/README.md for the keys",
+             `airspace`, `plan`, `terrain`; see layers/README.md for the keys",
         ),
         (
             "[structures]\nheight_unit = \"cm\"\n",

@@ -64,6 +64,7 @@ fn absent_layers_and_files_not_read_are_said() {
         [
             "aerodromes: no such layer in the folder",
             "power-lines: no such layer in the folder",
+            "plan: heights above take-off points: no such layer in the folder",
             "terrain: no such layer in the folder",
             "files that are no layer by name: not read: power_lines_assumed.geojson",
             "heights of structures: no height, or an unclear one; none of them is a shield",
