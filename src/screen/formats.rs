@@ -4,7 +4,7 @@
 //! Rows come from the file of rows, so that no format can disagree with it; outlines come from the
 //! file of sites again. Not here: the file of rows itself (see [`super::log`]).
 
-mod geojson;
+mod features;
 mod parquet;
 mod vector;
 
@@ -121,7 +121,7 @@ fn fill(
 ) -> Result<bool> {
     let fill: Fill<'_> = &mut |sink| rows(source, sink, seen);
     match format {
-        Format::GeoJson => geojson::with(unfinished, source, fill),
+        Format::GeoJson => features::with(unfinished, source, fill),
         Format::GeoPackage | Format::FlatGeobuf => vector::with(format, unfinished, source, fill),
         Format::Parquet => parquet::with(unfinished, source, fill),
     }

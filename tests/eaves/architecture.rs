@@ -125,7 +125,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
         "screen",
         &[
             "units", "frame", "error", "site", "obstacle", "profile", "answer", "read", "corridor",
-            "assess", "batch", "report", "figure", "request", "cli",
+            "assess", "batch", "report", "figure", "request", "cli", "sheet",
         ],
     ),
     ("run", ON_TOP),
