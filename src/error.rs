@@ -37,6 +37,15 @@ impl Error {
         self
     }
 
+    /// The same error, in a file or folder unless it names one already.
+    #[must_use]
+    pub fn or_in_file(self, path: impl AsRef<Path>) -> Self {
+        if self.path.is_some() {
+            return self;
+        }
+        self.in_file(path)
+    }
+
     /// The same error, at a feature (its id, or `#3` for the third without one).
     #[must_use]
     pub fn at_feature(mut self, feature: impl Into<String>) -> Self {

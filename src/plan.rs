@@ -378,12 +378,17 @@ fn make_up(cells: &[Cell], whole_m2: f64) -> bool {
 /// The places along a chain, close enough together to be joined by straight lines of the plane.
 #[must_use]
 pub fn cut_short(places: &[LonLat]) -> Vec<LonLat> {
+    cut_within(places, Metres::of(LAYOUT_ERROR_M))
+}
+
+/// The places along a chain, so close together that straight lines of the plane between them stay
+/// within `bow` of the chain.
+#[must_use]
+pub fn cut_within(places: &[LonLat], bow: Metres) -> Vec<LonLat> {
     let mut cut: Vec<LonLat> = places.first().copied().into_iter().collect();
     for pair in places.windows(2) {
         let latitude = pair[0].lat().abs().max(pair[1].lat().abs());
-        let longest = longest_segment(Metres::of(LAYOUT_ERROR_M), latitude)
-            .m()
-            .min(LONGEST_PIECE_M);
+        let longest = longest_segment(bow, latitude).m().min(LONGEST_PIECE_M);
         if at_most_apart_m(pair[0], pair[1]) <= longest {
             cut.push(pair[1]);
             continue;

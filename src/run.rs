@@ -6,8 +6,11 @@
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
 
 use jiff::civil::Date;
+use signal_hook::consts::{SIGINT, SIGTERM};
+use signal_hook::flag;
 
 use crate::answer::Assessment;
 use crate::assess::{self, DRAWN_AROUND, LineClearance, Question, SectionWish, USUAL_CORRIDOR};
@@ -25,7 +28,9 @@ use crate::profile::{built_in, load};
 use crate::read::{self, ReadOptions, window_about};
 use crate::report;
 use crate::request::outputs::{FigureFormat, FigureOutput, Outputs, Prepared, put_in_place};
+use crate::request::screen::ScreenRequest;
 use crate::request::{AssessRequest, Request};
+use crate::screen::{self, Ended, progress::Progress};
 use crate::sheet::{FigureKind, Sheet};
 use crate::surfaces::shielding_planes::ShieldingRule;
 use crate::surfaces::table;
@@ -91,6 +96,7 @@ pub fn run(request: &Request, out: &mut dyn Write) -> Result<Exit> {
             None,
             out,
         ),
+        Request::Screen(request) => screened(request, out),
         Request::Inspect { layers, json } => inspect(layers, *json, out),
         Request::Prepare {
             layers,
@@ -170,6 +176,40 @@ fn line_clearance(typed: Option<&cli::clearance::LineClearance>) -> Result<Optio
             })
         })
         .transpose()
+}
+
+/// Screens many sites, until the end or until the process is asked to stop.
+fn screened(request: &ScreenRequest, out: &mut dyn Write) -> Result<Exit> {
+    let stop = Arc::new(AtomicBool::new(false));
+    for signal in [SIGINT, SIGTERM] {
+        // Asked a second time, it stops at once; whole rows stand all the same.
+        flag::register_conditional_shutdown(
+            signal,
+            i32::from(Exit::CouldNotRun.code()),
+            Arc::clone(&stop),
+        )
+        .and_then(|_| flag::register(signal, Arc::clone(&stop)))
+        .map_err(|why| {
+            Error::new(
+                format!("the request to stop cannot be listened for ({why})"),
+                "report it with the system that it happened on",
+            )
+        })?;
+    }
+    if let Some(threads) = request.threads {
+        // Where the threads of the process were started already, they stay as many as they are.
+        let _ = rayon::ThreadPoolBuilder::new()
+            .num_threads(threads)
+            .build_global();
+    }
+    let progress = Progress::on_standard_error(request.quiet);
+    let (ended, page) = screen::screen(request, &progress, &stop)?;
+    print(out, &page)?;
+    Ok(match ended {
+        Ended::Answered => Exit::Answered,
+        Ended::Undecided => Exit::Undecided,
+        Ended::Stopped => Exit::CouldNotRun,
+    })
 }
 
 /// What the figures of a request show.

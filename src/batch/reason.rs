@@ -46,11 +46,25 @@ pub enum Reason {
     Conditions,
     /// The certified ceiling is at or below the ground.
     CeilingNotAboveGround,
+    /// The site could not be read: not JSON, a position that is none, a size that is unclear.
+    SiteUnreadable,
+    /// The site has no geometry.
+    SiteWithoutGeometry,
+    /// Its geometry is of a kind that makes no area.
+    SiteIsNoArea,
+    /// It is a point without a radius, or a line without a width.
+    SiteWithoutSize,
+    /// It comes too near a pole.
+    SiteNearPole,
+    /// It is too wide for one operating area.
+    SiteTooWide,
+    /// Its outline crosses or touches itself, or has no area.
+    SiteOutlineInvalid,
 }
 
 impl Reason {
     /// All reasons, in the order of their numbers.
-    pub const ALL: [Self; 20] = [
+    pub const ALL: [Self; 27] = [
         Self::NotAnswered,
         Self::SiteCaution,
         Self::NoAerodromeInRadius,
@@ -71,6 +85,13 @@ impl Reason {
         Self::FlatGroundAssumed,
         Self::Conditions,
         Self::CeilingNotAboveGround,
+        Self::SiteUnreadable,
+        Self::SiteWithoutGeometry,
+        Self::SiteIsNoArea,
+        Self::SiteWithoutSize,
+        Self::SiteNearPole,
+        Self::SiteTooWide,
+        Self::SiteOutlineInvalid,
     ];
 
     /// Its code in files.
@@ -97,6 +118,13 @@ impl Reason {
             Self::FlatGroundAssumed => "flat_ground_assumed",
             Self::Conditions => "conditions",
             Self::CeilingNotAboveGround => "ceiling_not_above_ground",
+            Self::SiteUnreadable => "site_unreadable",
+            Self::SiteWithoutGeometry => "site_without_geometry",
+            Self::SiteIsNoArea => "site_is_no_area",
+            Self::SiteWithoutSize => "site_without_size",
+            Self::SiteNearPole => "site_near_pole",
+            Self::SiteTooWide => "site_too_wide",
+            Self::SiteOutlineInvalid => "site_outline_invalid",
         }
     }
 
@@ -133,6 +161,17 @@ impl Reason {
             Self::FlatGroundAssumed => "flat ground is assumed; nothing is answered AMSL",
             Self::Conditions => "the rule has conditions that eaves cannot check",
             Self::CeilingNotAboveGround => "the certified ceiling is at or below the ground",
+            Self::SiteUnreadable => "the site could not be read",
+            Self::SiteWithoutGeometry => "the site has no geometry",
+            Self::SiteIsNoArea => "the geometry of the site makes no area",
+            Self::SiteWithoutSize => {
+                "the site is a point without a radius, or a line without a width"
+            }
+            Self::SiteNearPole => "the site comes too near a pole",
+            Self::SiteTooWide => "the site is too wide for one operating area",
+            Self::SiteOutlineInvalid => {
+                "the outline of the site crosses or touches itself, or has no area"
+            }
         }
     }
 }

@@ -7,6 +7,7 @@ pub mod clearance;
 pub mod figure;
 pub mod length;
 pub mod pressure;
+pub mod screen;
 
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -50,6 +51,7 @@ Examples:
   eaves assess area.geojson --layers layers
   eaves assess area.geojson --layers layers --profile australia --height 50m \\
         --figure site.png --figure location=location.pdf --json site.json
+  eaves screen sites.csv --layers layers --out screened --radius 150m --height 40m
   eaves inspect layers
   eaves prepare layers --out prepared
 
@@ -77,6 +79,8 @@ pub struct Cli {
 pub enum Command {
     /// Assess one operating area: aerodromes, shielding, allowed ceiling with its margin
     Assess(Box<AssessArgs>),
+    /// Screen many candidate sites at once: one row each, a summary, a run that can be gone on with
+    Screen(Box<screen::ScreenArgs>),
     /// List every layer of a folder and every defect in it
     Inspect(InspectArgs),
     /// Write a folder of layers once in an indexed form, so that one site is answered at once.
@@ -250,7 +254,7 @@ where
         match stopped.kind() {
             ErrorKind::DisplayHelp | ErrorKind::DisplayVersion => NoCommand::Told(text),
             ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => NoCommand::Refused(
-                "no command was given; use assess, inspect, demo or profiles, or see `eaves --help`"
+                "no command was given; use assess, screen, inspect, demo or profiles, or see `eaves --help`"
                     .into(),
             ),
             _ => NoCommand::Refused(one_line(&text)),

@@ -33,6 +33,30 @@ const SQUARE_METRES_PER_SQUARE_DEGREE: f64 = 1.24e10;
 /// How many feature ids an error lists.
 const LISTED_FEATURES: usize = 20;
 
+/// What is wrong with an outline, for those who count such things; the error beside it says it in
+/// words.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum AreaFault {
+    /// There is no geometry, or an empty one.
+    NoGeometry,
+    /// The geometry is of a kind that is no area.
+    Kind,
+    /// A point has no radius, or a line no width.
+    NoSize,
+    /// It comes too near a pole.
+    NearPole,
+    /// It is wider than [`WIDEST_AREA_M`].
+    TooWide,
+    /// Its rings cross or touch themselves or one another, or have no area.
+    Invalid,
+}
+
+/// An outline that was refused: the fault, and the error that says it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Refused(pub AreaFault, pub Error);
+
+type Outlined<T> = std::result::Result<T, Refused>;
+
 /// An operating area with what is to be known about its file.
 #[derive(Clone, Debug)]
 pub struct AreaFile {
@@ -78,8 +102,9 @@ fn read(path: &Path, chosen: Option<&str>) -> Result<AreaFile> {
     if !crs.is_wgs84() {
         note_crs(&crs, feature, &file, &mut cautions)?;
     }
-    let polygons =
-        valid(feature, &file, &mut cautions).map_err(|error| error.at_feature(&feature.label))?;
+    let polygons = polygons_of(feature)
+        .and_then(|polygons| outline(&polygons, &file, &feature.label, &mut cautions))
+        .map_err(|refused| refused.1.at_feature(&feature.label))?;
     Ok(AreaFile {
         area: OperatingArea {
             name: feature
@@ -179,26 +204,43 @@ fn note_crs(crs: &Crs, feature: &Feature, file: &str, cautions: &mut Cautions) -
     Ok(())
 }
 
-/// The polygons of a feature, checked and put in order.
-fn valid(feature: &Feature, file: &str, cautions: &mut Cautions) -> Result<MultiPolygon<f64>> {
-    let polygons = match &feature.geometry {
-        Some(Geometry::Polygon(polygon)) => MultiPolygon(vec![polygon.clone()]),
-        Some(Geometry::MultiPolygon(polygons)) => polygons.clone(),
-        Some(other) => {
-            return Err(Error::new(
-                format!("is a {}, not a Polygon or MultiPolygon", type_name(other)),
-                "draw the operating area as an outline",
-            ));
-        }
-        None => return Err(Error::new("has no geometry", "draw the operating area")),
-    };
+/// The polygons of a feature.
+fn polygons_of(feature: &Feature) -> Outlined<MultiPolygon<f64>> {
+    match &feature.geometry {
+        Some(Geometry::Polygon(polygon)) => Ok(MultiPolygon(vec![polygon.clone()])),
+        Some(Geometry::MultiPolygon(polygons)) => Ok(polygons.clone()),
+        Some(other) => Err(refused(
+            AreaFault::Kind,
+            format!("is a {}, not a Polygon or MultiPolygon", type_name(other)),
+            "draw the operating area as an outline",
+        )),
+        None => Err(refused(
+            AreaFault::NoGeometry,
+            "has no geometry",
+            "draw the operating area",
+        )),
+    }
+}
+
+/// The polygons of an operating area checked and put in order: closed, simple, exteriors
+/// anticlockwise.
+///
+/// # Errors
+/// [`Refused`], without file and feature.
+pub fn outline(
+    polygons: &MultiPolygon<f64>,
+    file: &str,
+    label: &str,
+    cautions: &mut Cautions,
+) -> Outlined<MultiPolygon<f64>> {
     let Some(first) = polygons
         .0
         .first()
         .and_then(|polygon| polygon.exterior().0.first())
         .copied()
     else {
-        return Err(Error::new(
+        return Err(refused(
+            AreaFault::NoGeometry,
             "has an empty geometry",
             "draw the operating area",
         ));
@@ -213,7 +255,7 @@ fn valid(feature: &Feature, file: &str, cautions: &mut Cautions) -> Result<Multi
     if polygons.iter().any(crosses_antimeridian) {
         cautions.feature(
             file,
-            &feature.label,
+            label,
             "has an edge that changes longitude by more than 180 degrees",
             "it is taken the short way round, across the antimeridian",
         );
@@ -234,7 +276,7 @@ fn valid(feature: &Feature, file: &str, cautions: &mut Cautions) -> Result<Multi
     let counted = if touches_along_edges(&counted) {
         cautions.feature(
             file,
-            &feature.label,
+            label,
             "has parts that touch along an edge, as a site cut at the antimeridian has",
             "they are joined",
         );
@@ -245,7 +287,8 @@ fn valid(feature: &Feature, file: &str, cautions: &mut Cautions) -> Result<Multi
         counted
     };
     counted.check_validation().map_err(|fault| {
-        Error::new(
+        refused(
+            AreaFault::Invalid,
             format!("is not a valid area: {fault}"),
             "keep holes inside their outline and parts apart",
         )
@@ -272,14 +315,20 @@ fn touches_along_edges(polygons: &MultiPolygon<f64>) -> bool {
 fn check_rings(
     polygons: &MultiPolygon<f64>,
     back: impl Fn(Coord<f64>) -> LonLat + Copy,
-) -> Result<()> {
+) -> Outlined<()> {
     polygons
         .iter()
         .flat_map(|polygon| std::iter::once(polygon.exterior()).chain(polygon.interiors()))
         .try_for_each(|ring| check_ring(ring, back))
 }
 
-fn type_name(geometry: &Geometry<f64>) -> &'static str {
+fn refused(fault: AreaFault, cause: impl Into<String>, remedy: &str) -> Refused {
+    Refused(fault, Error::new(cause, remedy))
+}
+
+/// The name of a geometry's type.
+#[must_use]
+pub const fn type_name(geometry: &Geometry<f64>) -> &'static str {
     match geometry {
         Geometry::Point(_) => "Point",
         Geometry::MultiPoint(_) => "MultiPoint",
@@ -301,24 +350,27 @@ fn without_repeats(mut ring: LineString<f64>) -> LineString<f64> {
     ring
 }
 
-fn check_extent(polygons: &MultiPolygon<f64>, back: impl Fn(Coord<f64>) -> LonLat) -> Result<()> {
+fn check_extent(polygons: &MultiPolygon<f64>, back: impl Fn(Coord<f64>) -> LonLat) -> Outlined<()> {
     use geo::BoundingRect;
     let Some(extent) = polygons.bounding_rect() else {
-        return Err(Error::new(
+        return Err(refused(
+            AreaFault::NoGeometry,
             "has an empty geometry",
             "draw the operating area",
         ));
     };
     let highest = extent.min().y.abs().max(extent.max().y.abs());
     if highest > HIGHEST_SITE_LATITUDE_DEG {
-        return Err(Error::new(
+        return Err(refused(
+            AreaFault::NearPole,
             format!("reaches the latitude {highest}, beyond {HIGHEST_SITE_LATITUDE_DEG} degrees"),
             "eaves does not answer so near a pole",
         ));
     }
     let across = distance(back(extent.min()), back(extent.max())).m();
     if across > WIDEST_AREA_M || extent.width() > 90.0 {
-        return Err(Error::new(
+        return Err(refused(
+            AreaFault::TooWide,
             format!("is {:.0} km across, more than 100 km", across / 1000.0),
             "check its coordinates, or split it",
         ));
@@ -327,7 +379,7 @@ fn check_extent(polygons: &MultiPolygon<f64>, back: impl Fn(Coord<f64>) -> LonLa
 }
 
 /// A ring of counted longitudes: simple, with an area, no vertex twice.
-fn check_ring(ring: &LineString<f64>, back: impl Fn(Coord<f64>) -> LonLat) -> Result<()> {
+fn check_ring(ring: &LineString<f64>, back: impl Fn(Coord<f64>) -> LonLat) -> Outlined<()> {
     let shown = |c: Coord<f64>| {
         let place = back(c);
         format!(
@@ -342,7 +394,8 @@ fn check_ring(ring: &LineString<f64>, back: impl Fn(Coord<f64>) -> LonLat) -> Re
         .iter()
         .find(|(meeting, _)| *meeting == Meeting::Crossing)
     {
-        return Err(Error::new(
+        return Err(refused(
+            AreaFault::Invalid,
             format!("the outline crosses itself near {}", shown(*place)),
             "draw its vertices in order around the area",
         ));
@@ -351,13 +404,15 @@ fn check_ring(ring: &LineString<f64>, back: impl Fn(Coord<f64>) -> LonLat) -> Re
     let shrink = ring.0.first().map_or(1.0, |c| c.y.to_radians().cos());
     if edges.len() < 3 || square_degrees * shrink * SQUARE_METRES_PER_SQUARE_DEGREE < LEAST_AREA_M2
     {
-        return Err(Error::new(
+        return Err(refused(
+            AreaFault::Invalid,
             "a ring has no area",
             "draw at least three vertices that are not on one line",
         ));
     }
     if let Some((_, place)) = meetings.first() {
-        return Err(Error::new(
+        return Err(refused(
+            AreaFault::Invalid,
             format!("the outline touches itself near {}", shown(*place)),
             "remove the spike, or split the area there",
         ));

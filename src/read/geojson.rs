@@ -313,11 +313,16 @@ fn fault(raw: &str, index: usize, error: &serde_json::Error) -> (String, String)
         _ => None,
     });
     let label = label(id.as_ref(), properties.unwrap_or(&no_properties), index);
+    (label, feature_fault(&value, error))
+}
+
+/// What is wrong with a feature that is JSON and that the `geojson` crate refuses, as a phrase.
+#[must_use]
+pub fn feature_fault(feature: &serde_json::Value, error: &serde_json::Error) -> String {
     let words = error.to_string();
     let words = words.split(" at line ").next().unwrap_or_default();
-    let defect = match value.pointer("/geometry") {
+    match feature.pointer("/geometry") {
         Some(geometry) => shape::fault(geometry).unwrap_or_else(|| words.to_owned()),
         None => words.to_owned(),
-    };
-    (label, defect)
+    }
 }

@@ -2,7 +2,10 @@
 //!
 //! Not here: whether a polygon is valid as an operating area (see [`crate::read::area`]).
 
-use geo::{Coord, Geometry, LineString, MultiLineString, MultiPoint, MultiPolygon, Point, Polygon};
+use geo::{
+    Coord, Geometry, LineString, MapCoords, MultiLineString, MultiPoint, MultiPolygon, Point,
+    Polygon,
+};
 use geojson::{GeometryValue, Position};
 use serde_json::Value;
 
@@ -182,7 +185,19 @@ fn coordinate<P: Written>(position: &P, crs: &Crs) -> Result<Coord<f64>, String>
     }
 }
 
-fn place(x: f64, y: f64, crs: &Crs) -> Result<Coord<f64>, String> {
+/// A geometry in a file's coordinates brought to WGS 84, with longitudes in −180..=180.
+///
+/// # Errors
+/// What is wrong with a position, as a phrase.
+pub fn in_wgs84(geometry: &Geometry<f64>, crs: &Crs) -> Result<Geometry<f64>, String> {
+    geometry.try_map_coords(|c| place(c.x, c.y, crs))
+}
+
+/// A position in a file's coordinates brought to WGS 84 longitude and latitude, degrees.
+///
+/// # Errors
+/// What is wrong with it, as a phrase.
+pub fn place(x: f64, y: f64, crs: &Crs) -> Result<Coord<f64>, String> {
     if !(x.is_finite() && y.is_finite()) {
         return Err("a coordinate is not a finite number".to_owned());
     }

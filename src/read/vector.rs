@@ -5,7 +5,7 @@
 use std::io::Write;
 use std::path::Path;
 
-use gdal::vector::{FieldValue, LayerAccess};
+use gdal::vector::{FieldValue, LayerAccess, OwnedLayer};
 use gdal::{Dataset, DatasetOptions, GdalOpenFlags};
 use geojson::JsonObject;
 use serde_json::Value;
@@ -20,9 +20,11 @@ use super::shape;
 use crate::error::{Error, Result};
 
 /// Names of columns that hold a longitude in a table of comma-separated values.
-const LONGITUDE_COLUMNS: &str = "longitude_deg,longitude,lon,long,lng,x,easting";
+pub const LONGITUDE_COLUMNS: &str = "longitude_deg,longitude,lon,long,lng,x,easting";
 /// Names of columns that hold a latitude.
-const LATITUDE_COLUMNS: &str = "latitude_deg,latitude,lat,y,northing";
+pub const LATITUDE_COLUMNS: &str = "latitude_deg,latitude,lat,y,northing";
+/// Names of columns that hold a geometry as well-known text.
+pub const WKT_COLUMNS: &str = "wkt,geom,geometry,the_geom";
 
 /// Opens a file with GDAL, its own messages silenced.
 ///
@@ -71,7 +73,7 @@ pub fn open(
 }
 
 /// A file opened at its table.
-struct Opened {
+pub struct Opened {
     dataset: Dataset,
     table: String,
     is_csv: bool,
@@ -88,7 +90,11 @@ fn unreadable(error: &gdal::errors::GdalError) -> Error {
 const CSV_CRS: &str = "WGS 84 (CSV, none declared)";
 
 impl Opened {
-    fn open(path: &Path, declaration: &Declaration) -> Result<Self> {
+    /// Opens a file at the table that is wished for, or at its only one; `remedy` says how to choose.
+    ///
+    /// # Errors
+    /// See [`open`]; no such table, none at all, or several and none wished for.
+    pub fn open(path: &Path, wished: Option<&str>, remedy: &str) -> Result<Self> {
         let extension = path
             .extension()
             .map(|extension| extension.to_string_lossy().to_lowercase())
@@ -110,11 +116,12 @@ impl Opened {
         let is_csv = extension == "csv";
         let longitudes = format!("X_POSSIBLE_NAMES={LONGITUDE_COLUMNS}");
         let latitudes = format!("Y_POSSIBLE_NAMES={LATITUDE_COLUMNS}");
+        let texts = format!("GEOM_POSSIBLE_NAMES={WKT_COLUMNS}");
         let options: &[&str] = if is_csv {
             &[
                 &longitudes,
                 &latitudes,
-                "GEOM_POSSIBLE_NAMES=wkt,geom,geometry,the_geom",
+                &texts,
                 "KEEP_GEOM_COLUMNS=YES",
                 "AUTODETECT_TYPE=YES",
             ]
@@ -128,12 +135,12 @@ impl Opened {
             options,
         )?;
         let tables = tables(&dataset);
-        let table = match (&declaration.table, tables.as_slice()) {
-            (Some(wished), _) if tables.contains(wished) => wished.clone(),
+        let table = match (wished, tables.as_slice()) {
+            (Some(wished), _) if tables.iter().any(|table| table == wished) => wished.to_owned(),
             (Some(wished), _) => {
                 return Err(Error::new(
                     format!("has no table \"{wished}\" but {}", tables.join(", ")),
-                    "correct table in layers.toml",
+                    remedy,
                 ));
             }
             (None, [only]) => only.clone(),
@@ -143,7 +150,7 @@ impl Opened {
             (None, _) => {
                 return Err(Error::new(
                     format!("holds several tables: {}", tables.join(", ")),
-                    "choose one in layers.toml: table = \"...\"",
+                    remedy,
                 ));
             }
         };
@@ -154,23 +161,54 @@ impl Opened {
         })
     }
 
-    /// The definition of the system that the file says; none is WGS 84.
-    fn crs(&self, declaration: &Declaration) -> Result<Option<String>> {
+    fn of_layer(path: &Path, declaration: &Declaration) -> Result<Self> {
+        let remedy = "choose one in layers.toml: table = \"...\"";
+        Self::open(path, declaration.table.as_deref(), remedy)
+    }
+
+    /// The definition of the system that the file says, if it says one.
+    ///
+    /// # Errors
+    /// A table that cannot be read.
+    pub fn system(&self) -> Result<Option<String>> {
         let layer = self
             .dataset
             .layer_by_name(&self.table)
             .map_err(|error| unreadable(&error))?;
-        match layer.spatial_ref() {
-            Some(reference) => Ok(Some(match (reference.auth_name(), reference.auth_code()) {
-                (Some(authority), Ok(code)) => format!("{authority}:{code}"),
-                _ => reference.to_wkt().map_err(|error| unreadable(&error))?,
-            })),
-            None if self.is_csv || declaration.crs.is_some() => Ok(None),
-            None => Err(Error::new(
+        let Some(reference) = layer.spatial_ref() else {
+            return Ok(None);
+        };
+        Ok(Some(match (reference.auth_name(), reference.auth_code()) {
+            (Some(authority), Ok(code)) => format!("{authority}:{code}"),
+            _ => reference.to_wkt().map_err(|error| unreadable(&error))?,
+        }))
+    }
+
+    /// The definition of the system that the file says; none is WGS 84.
+    fn crs(&self, declaration: &Declaration) -> Result<Option<String>> {
+        match self.system()? {
+            None if !self.is_csv && declaration.crs.is_none() => Err(Error::new(
                 "does not say its coordinate reference system",
                 "declare crs in layers.toml",
             )),
+            said => Ok(said),
         }
+    }
+
+    /// The name of the table.
+    #[must_use]
+    pub fn table(&self) -> &str {
+        &self.table
+    }
+
+    /// The table, for those who go through it one feature at a time.
+    ///
+    /// # Errors
+    /// A table that cannot be read.
+    pub fn into_layer(self) -> Result<OwnedLayer> {
+        self.dataset
+            .into_layer_by_name(&self.table)
+            .map_err(|error| unreadable(&error))
     }
 
     /// Goes through the features in order; how many there are.
@@ -207,13 +245,41 @@ impl Opened {
     }
 }
 
+/// A geometry of GDAL as one of ours, in the coordinates of the file.
+///
+/// # Errors
+/// A kind that GeoJSON does not have, such as a curve.
+pub fn to_geo(
+    geometry: &gdal::vector::Geometry,
+) -> std::result::Result<geo::Geometry<f64>, String> {
+    // Its own conversion knows flat geometries only; the way through GeoJSON leaves heights out.
+    geometry
+        .to_geo()
+        .ok()
+        .or_else(|| geo::Geometry::try_from(geojson_of(geometry).ok()?).ok())
+        .ok_or_else(|| {
+            "its geometry is empty in part, or of a kind that GeoJSON does not have".to_owned()
+        })
+}
+
+/// A geometry from well-known text.
+///
+/// # Errors
+/// Text that is not well-known text.
+pub fn from_wkt(text: &str) -> std::result::Result<geo::Geometry<f64>, String> {
+    messages::silence();
+    gdal::vector::Geometry::from_wkt(text)
+        .map_err(|_| "its well-known text cannot be read".to_owned())
+        .and_then(|geometry| to_geo(&geometry))
+}
+
 /// Reads a vector file through GDAL.
 ///
 /// # Errors
 /// When GDAL cannot open or read it, it holds several tables and none is chosen, or its coordinate
 /// reference system is unknown.
 pub fn read(path: &Path, declaration: &Declaration, wanted: Wanted<'_>) -> Result<VectorLayer> {
-    let opened = Opened::open(path, declaration)?;
+    let opened = Opened::of_layer(path, declaration)?;
     let said = opened.crs(declaration)?;
     let crs = match declaration.crs.as_ref().or(said.as_ref()) {
         Some(definition) => Crs::declared(definition)?,
@@ -252,7 +318,7 @@ pub fn to_geojson(
             "check the space left",
         )
     };
-    let opened = Opened::open(path, declaration)?;
+    let opened = Opened::of_layer(path, declaration)?;
     let said = opened.crs(declaration)?;
     write!(out, "{{\"type\":\"FeatureCollection\",\"features\":[").map_err(not_written)?;
     opened.each(|index, feature| {
@@ -350,7 +416,8 @@ fn geojson_of(geometry: &gdal::vector::Geometry) -> std::result::Result<geojson:
         .map_err(|_| "its geometry is of a kind that GeoJSON does not have".to_owned())
 }
 
-fn to_json(value: FieldValue) -> Option<Value> {
+/// A value of a field as JSON; none for a number that is not finite.
+pub fn to_json(value: FieldValue) -> Option<Value> {
     match value {
         FieldValue::IntegerValue(number) => Some(Value::from(number)),
         FieldValue::Integer64Value(number) => Some(Value::from(number)),

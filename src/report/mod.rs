@@ -18,6 +18,7 @@ pub mod prepare;
 pub mod profiles;
 pub mod runways;
 pub mod schedule;
+pub mod screening;
 mod section;
 pub mod shielding;
 pub mod structures;

@@ -129,7 +129,7 @@ fn variation(variation: &VariationAnswer) -> String {
     }
 }
 
-fn write_not_assessed(page: &mut Page, list: &[NotAssessed]) {
+pub(super) fn write_not_assessed(page: &mut Page, list: &[NotAssessed]) {
     page.section("NOT ASSESSED");
     page.line(2, "Anything that this page does not name; and:");
     for entry in list {
@@ -144,7 +144,7 @@ pub fn not_assessed_words(entry: &NotAssessed) -> String {
     format!("{}: {}{which}", harmless(&entry.what), harmless(&entry.why))
 }
 
-fn write_cautions(page: &mut Page, list: &[Caution]) {
+pub(super) fn write_cautions(page: &mut Page, list: &[Caution]) {
     page.section(&format!("CAUTIONS ({})", list.len()));
     if list.is_empty() {
         page.line(2, "No defect was found in the layers.");
@@ -246,7 +246,7 @@ pub fn source_words(quantity: &Quantity) -> String {
     }
 }
 
-fn write_layers(page: &mut Page, layers: &[LayerAnswer]) {
+pub(super) fn write_layers(page: &mut Page, layers: &[LayerAnswer]) {
     page.section("LAYERS AND SOURCES");
     if layers.is_empty() {
         page.line(2, "none");

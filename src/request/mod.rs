@@ -4,6 +4,7 @@
 //! (see [`crate::run`]).
 
 pub mod outputs;
+pub mod screen;
 
 use std::path::{Path, PathBuf};
 
@@ -20,6 +21,7 @@ use crate::sheet::FigureKind;
 use crate::units::{Altitude, Height, Metres, Pressure};
 
 use outputs::Outputs;
+use screen::ScreenRequest;
 
 /// How far beyond the widest reach of the profile layers are read, for the surroundings that a
 /// figure shows.
@@ -30,6 +32,8 @@ pub const FIGURE_SURROUNDINGS_M: f64 = 2_500.0;
 pub enum Request {
     /// Assess one operating area.
     Assess(Box<AssessRequest>),
+    /// Screen many candidate sites.
+    Screen(Box<ScreenRequest>),
     /// Inspect a folder of layers.
     Inspect {
         /// The folder.
@@ -110,6 +114,9 @@ impl Request {
     pub fn resolve(cli: Cli, today: Date) -> Result<Self> {
         match cli.command {
             Command::Assess(typed) => assess(*typed, today).map(|it| Self::Assess(Box::new(it))),
+            Command::Screen(typed) => {
+                screen::screen(*typed, today).map(|it| Self::Screen(Box::new(it)))
+            }
             Command::Inspect(typed) => {
                 require_folder(&typed.layers)?;
                 Ok(Self::Inspect {
@@ -139,7 +146,7 @@ impl Request {
 }
 
 fn assess(typed: AssessArgs, today: Date) -> Result<AssessRequest> {
-    require_file(&typed.area)?;
+    require_file(&typed.area, "give the GeoJSON file of the operating area")?;
     require_folder(&typed.layers)?;
     let outputs = Outputs::resolve(&typed.figure, typed.json.as_deref(), typed.html.as_deref())?;
     let mut inputs = vec![typed.area.as_path(), Path::new(&typed.profile)];
@@ -204,20 +211,12 @@ fn window(text: Option<&str>, zone: Option<&str>, days: u16) -> Result<Option<Wi
         .transpose()
 }
 
-/// The operating area must be something that can be read; a pipe is fine, a folder is not.
-fn require_file(path: &Path) -> Result<()> {
+/// An input must be something that can be read; a pipe is fine, a folder is not.
+fn require_file(path: &Path, remedy: &str) -> Result<()> {
     match std::fs::metadata(path) {
-        Ok(found) if found.is_dir() => Err(Error::new(
-            "is a folder",
-            "give the GeoJSON file of the operating area",
-        )
-        .in_file(path)),
+        Ok(found) if found.is_dir() => Err(Error::new("is a folder", remedy).in_file(path)),
         Ok(_) => Ok(()),
-        Err(why) => Err(unreadable(
-            path,
-            &why,
-            "give the GeoJSON file of the operating area",
-        )),
+        Err(why) => Err(unreadable(path, &why, remedy)),
     }
 }
 

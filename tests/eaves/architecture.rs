@@ -132,6 +132,15 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
         &["units", "error", "obstacle", "hours", "cli", "sheet", "cut"],
     ),
     ("demo", &[]),
+    // Many sites: files in, a folder of rows out.
+    ("corridor", &["units", "frame", "plan"]),
+    (
+        "screen",
+        &[
+            "units", "frame", "error", "site", "obstacle", "profile", "answer", "read", "corridor",
+            "assess", "batch", "report", "figure", "request", "cli", "sheet",
+        ],
+    ),
     ("run", ON_TOP),
     ("engine", ON_TOP_OF_RUN),
 ];
@@ -231,6 +240,7 @@ const ON_TOP: &[&str] = &[
     "surfaces",
     "sheet",
     "prepare",
+    "screen",
 ];
 
 const ON_TOP_OF_RUN: &[&str] = &[
@@ -258,6 +268,7 @@ const ON_TOP_OF_RUN: &[&str] = &[
     "surfaces",
     "sheet",
     "prepare",
+    "screen",
 ];
 
 /// The modules that may import a heavy crate.
@@ -267,8 +278,13 @@ const ON_TOP_OF_RUN: &[&str] = &[
 const HEAVY: &[(&str, &[&str])] = &[
     ("clap", &["cli"]),
     ("geojson", &["read", "prepare", "answer"]),
-    ("gdal", &["read"]),
+    // `screen` writes its rows as GeoPackage and FlatGeobuf.
+    ("gdal", &["read", "screen"]),
     ("flatgeobuf", &["read", "prepare"]),
+    ("csv", &["read", "screen"]),
+    ("parquet", &["screen"]),
+    ("twox_hash", &["screen"]),
+    ("signal_hook", &["run"]),
     ("proj", &["read"]),
     ("proj_sys", &["read"]),
     ("plotters", &["figure"]),

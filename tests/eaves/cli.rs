@@ -141,7 +141,7 @@ fn no_command_and_unknown_commands_are_refused() {
     };
     assert_eq!(
         refused(&["eaves"]),
-        "no command was given; use assess, inspect, demo or profiles, or see `eaves --help`"
+        "no command was given; use assess, screen, inspect, demo or profiles, or see `eaves --help`"
     );
     assert!(refused(&["eaves", "asess"]).contains("a similar subcommand exists: 'assess'"));
     assert_eq!(

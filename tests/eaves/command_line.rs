@@ -68,7 +68,7 @@ fn slips_of_the_keyboard() {
     for (line, said) in [
         (
             "",
-            "eaves: no command was given; use assess, inspect, demo or profiles, or see `eaves --help`",
+            "eaves: no command was given; use assess, screen, inspect, demo or profiles, or see `eaves --help`",
         ),
         (
             "asess",
