@@ -67,7 +67,7 @@ fn on_maps(scene: &Scene, assessment: &Assessment, frame: Rect) -> Vec<(Vec<Ink>
 fn entries(assessment: &Assessment) -> Vec<(Sample, Vec<MarkKind>, String)> {
     use MarkKind as K;
     let reach = governing::shielding(assessment).map_or_else(String::new, |answer| {
-        format!(", {} m", words::grouped(answer.reach_m.m_down(0)))
+        format!(", {}\u{A0}m", words::grouped(answer.reach_m.m_down(0)))
     });
     let uncovered = "Part out of reach of every shield: ceiling undetermined";
     vec![
