@@ -72,8 +72,9 @@ pub const fn small(at: Point, text: String, bold: bool, colour: Colour) -> Ink {
 /// Draws blocks into columns, each begun where the last ended. Where there is no room for all, the
 /// last rows of those that give way do; returns how many rows of the last block there is room for.
 pub fn draw(scene: &mut Scene, columns: &[Rect], mut blocks: Vec<Block>) -> usize {
-    let fits = |blocks: &[Block]| flow(columns, blocks).1;
-    for index in 0..blocks.len() {
+    // What gives way does so for the blocks before the last only.
+    let rest = blocks.len().saturating_sub(1);
+    for index in 0..rest {
         let Some(instead) = blocks.get(index).and_then(|block| block.gives_way) else {
             continue;
         };
@@ -82,7 +83,7 @@ pub fn draw(scene: &mut Scene, columns: &[Rect], mut blocks: Vec<Block>) -> usiz
             .map(|it| it.rows.clone())
             .unwrap_or_default();
         let mut kept = full.len();
-        while !fits(&blocks) && kept > 1 {
+        while kept > 1 && !flow(columns, blocks.get(..rest).unwrap_or_default()).1 {
             kept -= 1;
             if let Some(block) = blocks.get_mut(index) {
                 block.rows = full.iter().take(kept - 1).cloned().collect();

@@ -77,9 +77,14 @@ impl Layout {
             }
             Orientation::Portrait => {
                 let split = bottom - height * PORTRAIT_BLOCKS - share * (bottom - top);
+                let below = Rect::new(left, split, right, bottom);
                 (
                     Rect::new(left, top, right, split - GUTTER),
-                    beside_one_another(Rect::new(left, split, right, bottom)),
+                    if share > 0.0 {
+                        beside_one_another(below)
+                    } else {
+                        columns(below, 2.0)
+                    },
                 )
             }
         };
@@ -107,9 +112,12 @@ impl Layout {
 
 /// A part of the sheet in columns of at least [`NARROWEST`].
 fn beside_one_another(part: Rect) -> Vec<Rect> {
-    let count = ((part.width() + GUTTER) / (NARROWEST + GUTTER))
-        .floor()
-        .max(1.0);
+    let count = ((part.width() + GUTTER) / (NARROWEST + GUTTER)).floor();
+    columns(part, count.max(1.0))
+}
+
+/// A part of the sheet in so many columns.
+fn columns(part: Rect, count: f64) -> Vec<Rect> {
     let step = (part.width() + GUTTER) / count;
     (0..count as u32)
         .map(|index| {

@@ -74,7 +74,7 @@ fn entries(scene: &Scene, assessment: &Assessment) -> Vec<(Sample, Vec<MarkKind>
         "Operating area, its vertices by letter"
     };
     let reach = governing::shielding(assessment).map_or_else(String::new, |answer| {
-        format!(", {} m", words::grouped(answer.reach_m.m_down(0)))
+        format!(", {}\u{A0}m", words::grouped(answer.reach_m.m_down(0)))
     });
     let uncovered = "Part out of reach of every shield: ceiling undetermined";
     vec![

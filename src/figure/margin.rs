@@ -13,6 +13,8 @@ use crate::sheet::FigureKind;
 use crate::units::METRES_PER_NAUTICAL_MILE;
 
 const TITLE_SIZE: f64 = 26.0;
+/// A long title is drawn smaller, but not below this; then it is cut.
+const LEAST_TITLE_SIZE: f64 = 17.0;
 const HEADLINE_SIZE: f64 = 20.0;
 const SUBTITLE_SIZE: f64 = 14.4;
 /// Width of the left part of the title block.
@@ -54,9 +56,12 @@ pub fn head(scene: &mut Scene, part: Rect, assessment: &Assessment, font: &Font)
         .map(|(row, line)| font.width(line, style(row).0, style(row).1))
         .fold(0.0, f64::max);
     let room = (part.width() - widest - 40.0).max(200.0);
-    let title = font.cut(&font.drawable(&scene.title), TITLE_SIZE, true, room);
+    let title = font.drawable(&scene.title);
+    let share = room / font.width(&title, TITLE_SIZE, true).max(1.0);
+    let size = (TITLE_SIZE * share).clamp(LEAST_TITLE_SIZE, TITLE_SIZE);
+    let title = font.cut(&title, size, true, room);
     let at = Point::new(part.left, part.top + 24.0);
-    put(scene, at, &title, (TITLE_SIZE, true), p::INK, Anchor::Start);
+    put(scene, at, &title, (size, true), p::INK, Anchor::Start);
     let what = match scene.kind {
         FigureKind::Location => "Location figure",
         FigureKind::Site => "Site figure",
@@ -329,7 +334,7 @@ pub fn caution(scene: &mut Scene, part: Rect, assessment: &Assessment, font: &Fo
     let at = Point::new(part.left + 12.0, middle + 5.0);
     put(scene, at, tag, (p::HEADING, true), p::INK, Anchor::Start);
     let left = part.left + 12.0 + font.width(tag, p::HEADING, true) + 18.0;
-    let lines = font.wrapped(
+    let lines = font.balanced(
         assessment.caution,
         p::SMALL,
         false,

@@ -110,9 +110,9 @@ pub fn resolve(
 }
 
 /// The shares of the height of the panel that are tried for a key, least first.
-const KEY_SHARES: [f64; 5] = [0.0, 0.14, 0.26, 0.38, MOST_KEY_SHARE];
+const KEY_SHARES: [f64; 4] = [0.0, 0.14, 0.26, MOST_KEY_SHARE];
 /// The share taken when none of these is enough; the key is then cut to it, and a note says so.
-const MOST_KEY_SHARE: f64 = 0.5;
+const MOST_KEY_SHARE: f64 = 0.38;
 
 /// A scene on a sheet with a share of the panel given to a key of some numbers, and for how many
 /// entries of it there is room.

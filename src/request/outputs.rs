@@ -5,6 +5,8 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
+use tempfile::TempPath;
+
 use crate::cli::figure::WantedFigure;
 use crate::error::{Error, Result};
 use crate::sheet::FigureKind;
@@ -135,9 +137,11 @@ impl Outputs {
     }
 }
 
-/// Puts files in place: all are written beside their places first, then each is renamed.
+/// Puts files in place: all are written beside their places first, then each is renamed; what stood
+/// there is set aside until all are in place.
 ///
-/// An existing file is replaced. Where writing fails nothing has changed and nothing is left over.
+/// An existing file is replaced. Where writing or renaming fails nothing has changed and nothing is
+/// left over.
 ///
 /// # Errors
 /// An [`Error`] that names the file that could not be written.
@@ -160,12 +164,40 @@ pub fn put_in_place(files: &[Prepared]) -> Result<()> {
             .map_err(|why| failed(&file.path, &why))?;
         written.push((temporary, &file.path));
     }
+    let mut placed: Vec<(&Path, Option<TempPath>)> = Vec::new();
     for (temporary, path) in written {
-        temporary
-            .persist(path)
-            .map_err(|why| failed(path, &why.error))?;
+        let outcome = set_aside(path).and_then(|before| {
+            placed.push((path, before));
+            temporary.persist(path).map_err(|why| why.error)
+        });
+        if let Err(why) = outcome {
+            take_back(placed);
+            return Err(failed(path, &why));
+        }
     }
     Ok(())
+}
+
+/// Moves an existing file out of the way; it goes for good when what is returned is dropped.
+fn set_aside(path: &Path) -> std::io::Result<Option<TempPath>> {
+    let is_file = |found: std::fs::Metadata| found.is_file() || found.is_symlink();
+    if !std::fs::symlink_metadata(path).is_ok_and(is_file) {
+        return Ok(None);
+    }
+    let aside = beside(path)?.into_temp_path();
+    std::fs::rename(path, &aside)?;
+    Ok(Some(aside))
+}
+
+/// Puts back what was set aside, and takes away what stands where nothing stood.
+fn take_back(placed: Vec<(&Path, Option<TempPath>)>) {
+    for (path, before) in placed.into_iter().rev() {
+        // The failure that led here is what is told; another adds nothing to it.
+        let _ = match before {
+            Some(before) => before.persist(path).map_err(|why| why.error),
+            None => std::fs::remove_file(path),
+        };
+    }
 }
 
 /// A temporary file in the folder of `path`, removed unless it is renamed; readable by others as

@@ -250,6 +250,30 @@ fn where_one_file_fails_none_is_changed() {
     assert_eq!(std::fs::read_dir(site.path("")).unwrap().count(), 3);
 }
 
+/// A folder that came to stand in the place of a file is found only when the file is put there.
+#[test]
+fn where_one_file_cannot_be_put_in_place_the_others_are_taken_back() {
+    let site = Site::new();
+    std::fs::write(site.path("a"), "old").unwrap();
+    std::fs::create_dir(site.path("b")).unwrap();
+    std::fs::write(site.path("b/inside"), "kept").unwrap();
+    let error = put_in_place(&[
+        prepared(site.path("a"), "new"),
+        prepared(site.path("c"), "new"),
+        prepared(site.path("b"), "two"),
+    ])
+    .unwrap_err()
+    .to_string();
+    assert!(error.contains("b: cannot be written"), "{error}");
+    assert_eq!(std::fs::read_to_string(site.path("a")).unwrap(), "old");
+    assert_eq!(
+        std::fs::read_to_string(site.path("b/inside")).unwrap(),
+        "kept"
+    );
+    // The area, the layers, a and b.
+    assert_eq!(std::fs::read_dir(site.path("")).unwrap().count(), 4);
+}
+
 #[cfg(unix)]
 #[test]
 fn files_can_be_read_as_any_file_a_program_makes() {
