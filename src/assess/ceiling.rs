@@ -7,8 +7,7 @@ use super::expression::{Expression, LeafKind};
 use super::ground::SiteGround;
 use super::obstacles::{Nearby, Placed, TrustedTop};
 use crate::answer::{
-    CeilingAnswer, CeilingPair, CeilingValue, GridGovernor, GroundSource, ShieldingAnswer, Stopped,
-    Undetermined,
+    CeilingAnswer, CeilingPair, CeilingValue, GridGovernor, GroundSource, Stopped, Undetermined,
 };
 use crate::field::floor::Floor;
 use crate::field::{Field, Governor};

@@ -216,6 +216,7 @@ impl<'a> Asking<'a> {
             value_m: value.value_m,
             term: value.leaf,
             shield: placed.map(|placed| placed.number),
+            governs_at: self.plan.frame().to_place(value.found.place),
         }
     }
 }

@@ -180,6 +180,8 @@ pub struct Ceiling {
     /// The obstacle that governs, when the term is a shield: its number in
     /// [`crate::read::Obstacles::records`].
     pub shield: Option<usize>,
+    /// Where it governs.
+    pub governs_at: LonLat,
 }
 
 /// The answer to a wished height.

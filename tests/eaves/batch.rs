@@ -249,6 +249,7 @@ fn check_pair(id: &str, part: &CeilingPart, pair: &CeilingPair, common: &Common)
         assert_eq!(common.term_title(found.term), Some(&*alone.governs), "{id}");
         let shield = found.shield.and_then(|it| common.obstacle_title(it));
         assert_eq!(shield, alone.shield, "{id}");
+        assert_eq!(found.governs_at, alone.governs_at, "{id}");
     };
     one(&part.above_ground, &pair.above_ground);
     assert_eq!(part.amsl.is_some(), pair.amsl.is_some(), "{id}");

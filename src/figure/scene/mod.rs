@@ -94,6 +94,9 @@ impl MarkKind {
             | Self::Area
             | Self::Uncovered
             | Self::Governs
+            | Self::Ground
+            | Self::GroundUnknown
+            | Self::CeilingLine
             | Self::Scale
             | Self::Legend => return None,
             Self::Background => "background picture",
@@ -116,6 +119,9 @@ impl MarkKind {
             Self::Aerodrome => "aerodromes",
             Self::DistanceLine => "shortest distances",
             Self::Extent => "extent of the other drawing",
+            Self::Dimension => "dimensions of the section",
+            Self::Wish => "wished height",
+            Self::SectionLine => "line of the section",
         })
     }
 
