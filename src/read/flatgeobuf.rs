@@ -58,28 +58,35 @@ struct Hit {
 
 /// What was read of a file.
 #[derive(Debug)]
-pub struct Found {
-    /// The features wanted, by their place in the file before.
-    pub outcomes: Vec<(usize, Choice, Outcome)>,
+pub struct Found<T> {
+    /// What was made of the features wanted, each with its place in the file before.
+    pub made: Vec<(usize, T)>,
     /// How many features the file holds.
     pub total: usize,
     /// Whether a feature that is not wanted may be something else than a line.
     pub leaves_out: bool,
 }
 
-/// Reads what the filter wants.
+/// Reads what the filter wants; `make` makes something of each feature on the core that decoded it,
+/// so that features are not held.
 ///
 /// # Errors
 /// A file that is damaged or is not what was prepared.
-pub fn read(path: &Path, vector: &Vector, filter: &Filter<'_>, crs: &Crs) -> Result<Found> {
+pub fn read<T: Send>(
+    path: &Path,
+    vector: &Vector,
+    filter: &Filter<'_>,
+    crs: &Crs,
+    make: impl Fn(Choice, Outcome) -> T + Sync,
+) -> Result<Found<T>> {
     let opened = Opened::open(path, vector)?;
     let hits = opened.hits(filter)?;
-    let outcomes = hits
+    let made = hits
         .par_chunks(FEATURES_AT_A_TIME)
-        .map(|hits| opened.decode(hits, crs))
+        .map(|hits| opened.decode(hits, crs, &make))
         .collect::<Result<Vec<_>>>()?;
     Ok(Found {
-        outcomes: outcomes.into_iter().flatten().collect(),
+        made: made.into_iter().flatten().collect(),
         total: opened.count,
         leaves_out: hits.len() < opened.count,
     })
@@ -196,10 +203,15 @@ impl<'a> Opened<'a> {
         Ok(hits)
     }
 
-    fn decode(&self, hits: &[Hit], crs: &Crs) -> Result<Vec<(usize, Choice, Outcome)>> {
+    fn decode<T>(
+        &self,
+        hits: &[Hit],
+        crs: &Crs,
+        make: impl Fn(Choice, Outcome) -> T,
+    ) -> Result<Vec<(usize, T)>> {
         let mut bytes = Bytes::default();
         let mut positions = Positions::default();
-        let mut outcomes = Vec::with_capacity(hits.len());
+        let mut made = Vec::with_capacity(hits.len());
         for (number, hit) in hits.iter().enumerate() {
             let next = hits.get(number + 1).map(|next| next.offset);
             let is_close =
@@ -212,9 +224,9 @@ impl<'a> Opened<'a> {
             let text = bytes.get(&self.file, offset, 4 + length, ahead)?;
             let feature = flatgeobuf::size_prefixed_root_as_feature(text).map_err(damaged)?;
             let (index, outcome) = self.feature(&feature, &mut positions, crs)?;
-            outcomes.push((index, hit.choice, outcome));
+            made.push((index, make(hit.choice, outcome)));
         }
-        Ok(outcomes)
+        Ok(made)
     }
 
     fn feature(

@@ -284,7 +284,14 @@ fn read_prepared<A: Send>(
         None => Crs::wgs84(),
     };
     let filter = Filter::new(wanted, &crs);
-    let mut found = flatgeobuf::read(&source.path, vector, &filter, &crs)?;
+    let run_of = |choice: Choice, outcome| {
+        let mut run = Run::new(start());
+        if let Some(outcome) = choice.of(outcome) {
+            run.add(outcome, &crs, &each);
+        }
+        run
+    };
+    let mut found = flatgeobuf::read(&source.path, vector, &filter, &crs, run_of)?;
     if let Some(rest) = &vector.rest {
         let path = source.path.with_file_name(rest);
         let text = geojson::text(&path)?;
@@ -298,7 +305,7 @@ fn read_prepared<A: Send>(
             found.leaves_out |= choice == Choice::LeftOut;
             let index = number.saturating_sub(1);
             let outcome = geojson::feature(raw, index, &crs);
-            found.outcomes.push((index, choice, outcome));
+            found.made.push((index, run_of(choice, outcome)));
         }
     }
     if found.total != vector.features {
@@ -310,15 +317,9 @@ fn read_prepared<A: Send>(
             "prepare the layers again: eaves prepare",
         ));
     }
-    found.outcomes.sort_by_key(|(index, ..)| *index);
-    let mut run = Run::new(start());
-    for (_, choice, outcome) in found.outcomes {
-        if let Some(outcome) = choice.of(outcome) {
-            run.add(outcome, &crs, &each);
-        }
-    }
+    found.made.sort_by_key(|(index, _)| *index);
     let taken = Taken {
-        runs: vec![run],
+        runs: found.made.into_iter().map(|(_, run)| run).collect(),
         total: found.total,
         leaves_out_points: found.leaves_out,
         crs: None,
