@@ -3,6 +3,8 @@
 //! Not here: any computation. Everything that is written is prepared in memory before the first byte
 //! leaves the process.
 
+mod ceiling_map;
+
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -71,7 +73,7 @@ const DEMO_SURFACES: &str = "annex14-2018";
 /// The table of electrical clearances of the demo.
 const DEMO_CLEARANCE: &str = "cfr1926-1408";
 /// The kinds of figure of the demo.
-const DEMO_FIGURES: [FigureKind; 3] = FigureKind::ALL;
+const DEMO_FIGURES: [FigureKind; 2] = [FigureKind::Location, FigureKind::Site];
 
 /// The tolerance of the demo, metres.
 const DEMO_TOLERANCE_M: f64 = 0.1;
@@ -90,6 +92,7 @@ pub fn run(request: &Request, out: &mut dyn Write) -> Result<Exit> {
             None,
             out,
         ),
+        Request::CeilingMap(request) => ceiling_map::run(request, out),
         Request::Inspect { layers, json } => inspect(layers, *json, out),
         Request::Prepare {
             layers,

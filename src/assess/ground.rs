@@ -67,7 +67,7 @@ impl SiteGround {
                 },
             );
             if grid.is_none() {
-                missing(format!("{file} has no data at the site"));
+                missing(format!("{file} has no data here"));
             }
             return Ok(Self {
                 ground: grid.map_or_else(Ground::unknown, |grid| Ground::grid(grid, accuracy)),

@@ -3,6 +3,7 @@
 //! Not here: what arguments look like (see [`crate::cli`]) or doing what they ask
 //! (see [`crate::run`]).
 
+pub mod ceiling_map;
 pub mod outputs;
 
 use std::path::{Path, PathBuf};
@@ -16,9 +17,9 @@ use crate::cut::SectionCut;
 use crate::error::{Error, Result};
 use crate::hours::window::WishedWindow;
 use crate::obstacle::Sag;
-use crate::sheet::FigureKind;
 use crate::units::{Altitude, Height, Metres, Pressure};
 
+use ceiling_map::CeilingMapRequest;
 use outputs::Outputs;
 
 /// How far beyond the widest reach of the profile layers are read, for the surroundings that a
@@ -30,6 +31,8 @@ pub const FIGURE_SURROUNDINGS_M: f64 = 2_500.0;
 pub enum Request {
     /// Assess one operating area.
     Assess(Box<AssessRequest>),
+    /// Map the ceiling over a region.
+    CeilingMap(Box<CeilingMapRequest>),
     /// Inspect a folder of layers.
     Inspect {
         /// The folder.
@@ -110,6 +113,9 @@ impl Request {
     pub fn resolve(cli: Cli, today: Date) -> Result<Self> {
         match cli.command {
             Command::Assess(typed) => assess(*typed, today).map(|it| Self::Assess(Box::new(it))),
+            Command::CeilingMap(typed) => {
+                ceiling_map::resolve(*typed, today).map(|it| Self::CeilingMap(Box::new(it)))
+            }
             Command::Inspect(typed) => {
                 require_folder(&typed.layers)?;
                 Ok(Self::Inspect {
@@ -166,7 +172,7 @@ fn assess(typed: AssessArgs, today: Date) -> Result<AssessRequest> {
         line_clearance: typed.line_clearance,
         estimate_line_heights: typed.estimate_line_heights,
         shielding_planes: typed.shielding_planes,
-        section: section(typed.section, typed.section_corridor, &outputs)?,
+        section: section(typed.section, typed.section_corridor)?,
         section_corridor: typed.section_corridor,
         draw: typed.draw,
         sheet: typed.sheet,
@@ -175,17 +181,11 @@ fn assess(typed: AssessArgs, today: Date) -> Result<AssessRequest> {
 }
 
 /// The cut of the section that is made.
-fn section(
-    cut: Option<SectionCut>,
-    corridor: Option<Metres>,
-    outputs: &Outputs,
-) -> Result<Option<SectionCut>> {
-    let has_figure = (outputs.figures.iter()).any(|figure| figure.kind == FigureKind::Section);
-    let cut = cut.or_else(|| has_figure.then(SectionCut::default));
+fn section(cut: Option<SectionCut>, corridor: Option<Metres>) -> Result<Option<SectionCut>> {
     if cut.is_none() && corridor.is_some() {
         return Err(Error::new(
             "--section-corridor: no section is made",
-            "add --section governing or --figure section=FILE",
+            "add --section governing",
         ));
     }
     Ok(cut)
