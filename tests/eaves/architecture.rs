@@ -109,6 +109,13 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
             "figure",
         ],
     ),
+    (
+        "region",
+        &[
+            "units", "frame", "error", "site", "field", "search", "plan", "profile", "answer",
+            "read", "assess",
+        ],
+    ),
     // Words and marks: from answers, never from fields, searches or files.
     ("report", REPORTED),
     ("figure", REPORTED),
@@ -203,6 +210,7 @@ const ON_TOP: &[&str] = &[
     "window",
     "assess",
     "batch",
+    "region",
     "report",
     "figure",
     "request",
@@ -247,7 +255,7 @@ const ON_TOP_OF_RUN: &[&str] = &[
 const HEAVY: &[(&str, &[&str])] = &[
     ("clap", &["cli"]),
     ("geojson", &["read", "prepare", "answer"]),
-    ("gdal", &["read"]),
+    ("gdal", &["read", "region"]),
     ("flatgeobuf", &["read", "prepare"]),
     ("proj", &["read"]),
     ("proj_sys", &["read"]),

@@ -3,7 +3,7 @@
 
 use std::path::PathBuf;
 
-use eaves::answer::{Assessment, SectionAnswer, SectionDatum};
+use eaves::answer::{SectionAnswer, SectionDatum};
 use eaves::assess::{DRAWN_AROUND, SectionWish, USUAL_CORRIDOR, assess};
 use eaves::cut::SectionCut;
 use eaves::frame::{LonLat, distance};
@@ -100,12 +100,8 @@ fn demo_folder() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("demo-layers")
 }
 
-fn demo_section(cut: SectionCut) -> SectionAnswer {
-    demo_assessment(cut).section.unwrap()
-}
-
 /// The demo cut as wished.
-pub fn demo_assessment(cut: SectionCut) -> Assessment {
+pub fn demo_section(cut: SectionCut) -> SectionAnswer {
     let area = read::operating_area(&demo_folder().join("area.geojson"), None).unwrap();
     let mut ask = question(&[crate::site::rectangle(0.0, 0.0, 1.0, 1.0)], "plain");
     ask.site_elevation = None;
@@ -127,7 +123,7 @@ pub fn demo_assessment(cut: SectionCut) -> Assessment {
     )
     .unwrap();
     ask.section = Some(wish);
-    assess(&ask, &layers).unwrap()
+    assess(&ask, &layers).unwrap().section.unwrap()
 }
 
 /// Ground by rasterio (bilinear between the middles of cells) every 7 m of three cuts, one of them
