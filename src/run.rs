@@ -73,7 +73,7 @@ const DEMO_SURFACES: &str = "annex14-2018";
 /// The table of electrical clearances of the demo.
 const DEMO_CLEARANCE: &str = "cfr1926-1408";
 /// The kinds of figure of the demo.
-const DEMO_FIGURES: [FigureKind; 2] = [FigureKind::Location, FigureKind::Site];
+const DEMO_FIGURES: [FigureKind; 3] = FigureKind::ALL;
 
 /// The tolerance of the demo, metres.
 const DEMO_TOLERANCE_M: f64 = 0.1;

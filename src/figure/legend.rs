@@ -7,10 +7,11 @@ use super::font::Font;
 use super::palette as p;
 use super::scene::{Dash, Ink, MarkKind, Pen, Point, Rect, Scene};
 use super::view::hatch;
-use super::{ceiling, governing, symbol, words};
+use super::{ceiling, governing, section, symbol, words};
 use crate::aerodrome::AerodromeKind;
 use crate::answer::Assessment;
 use crate::plan_point::Role;
+use crate::sheet::FigureKind;
 
 const SAMPLE_WIDTH: f64 = 46.0;
 /// Height of a sample.
@@ -23,19 +24,18 @@ const MOST_ENTRIES: usize = 10;
 
 /// The legend of a scene as a block; its texts are told to the scene.
 pub fn block(scene: &mut Scene, assessment: &Assessment, width: f64, font: &Font) -> Block {
-    let mut entries: Vec<(Sample, String)> = entries(assessment)
-        .into_iter()
-        .filter(|(_, kinds, _)| kinds.iter().any(|kind| scene.shows(*kind)))
-        .map(|(sample, _, text)| (sample, text))
-        .collect();
-    share_lines(&mut entries);
+    let frame = Rect::new(0.0, 0.0, SAMPLE_WIDTH, SAMPLE_HEIGHT);
+    let entries = match scene.kind {
+        FigureKind::Section => section::legend::entries(scene, frame),
+        FigureKind::Site | FigureKind::Location => on_maps(scene, assessment, frame),
+    };
     let mut block = Block::new("Legend", MarkKind::Legend);
     let left = SAMPLE_WIDTH + 12.0;
     for (sample, text) in entries {
         let lines = font.wrapped(&text, p::SMALL, false, width - left);
         let height = (LINE * lines.len() as f64).max(SAMPLE_HEIGHT);
         let top = (height - SAMPLE_HEIGHT) / 2.0;
-        let mut inks = sample.inks(Rect::new(0.0, top, SAMPLE_WIDTH, top + SAMPLE_HEIGHT));
+        let mut inks: Vec<Ink> = sample.iter().map(|ink| ink.moved(0.0, top)).collect();
         for (row, line) in lines.into_iter().enumerate() {
             let at = Point::new(left, BASELINE + LINE * row as f64);
             inks.push(small(at, line, false, p::INK));
@@ -47,6 +47,20 @@ pub fn block(scene: &mut Scene, assessment: &Assessment, width: f64, font: &Font
         scene.legend.push(text);
     }
     block
+}
+
+/// The entries of a map that are in use: samples drawn into `frame`, and texts.
+fn on_maps(scene: &Scene, assessment: &Assessment, frame: Rect) -> Vec<(Vec<Ink>, String)> {
+    let mut entries: Vec<(Sample, String)> = entries(assessment)
+        .into_iter()
+        .filter(|(_, kinds, _)| kinds.iter().any(|kind| scene.shows(*kind)))
+        .map(|(sample, _, text)| (sample, text))
+        .collect();
+    share_lines(&mut entries);
+    entries
+        .into_iter()
+        .map(|(sample, text)| (sample.inks(frame), text))
+        .collect()
 }
 
 /// Each possible entry: its sample, the marks that call for it, its text.

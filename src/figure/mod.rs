@@ -11,7 +11,7 @@
 //! - A sheet is measured in units of 0.2 mm ([`crate::sheet`]); no text is smaller than 7 pt,
 //!   [`crate::sheet::LEAST_TEXT`].
 //! - [`layout::Layout`] divides it. A kind of figure draws its panel and strip
-//!   ([`location_panel`], [`site_panel`], [`section_panel`]); everything around it is the same for
+//!   ([`location_panel`], [`site_panel`], [`section`]); everything around it is the same for
 //!   all kinds ([`margin`], [`legend`]).
 //! - A panel under construction is a [`panel::Canvas`] (points of the sheet: ink, lines, symbols,
 //!   `keep_clear`, `want` a label, `finish`), or a [`panel::Panel`] when it is a map: a canvas with
@@ -51,7 +51,7 @@ mod reach;
 mod rings;
 mod scale;
 pub mod scene;
-mod section_panel;
+mod section;
 mod site_panel;
 mod surfaces;
 mod symbol;
@@ -131,7 +131,7 @@ fn laid_out(
     let mut notes = Vec::new();
     match kind {
         FigureKind::Section => {
-            section_panel::add(&mut scene, &layout, assessment, font, &mut notes)?;
+            section::add(&mut scene, &layout, assessment, options, font, &mut notes)?;
         }
         FigureKind::Location | FigureKind::Site => {
             map(&mut scene, &layout, assessment, options, font, &mut notes);
@@ -141,8 +141,11 @@ fn laid_out(
         notes.push("Characters of names that its font lacks: \u{FFFD} stands for each".into());
     }
     scene.notes = notes;
-    let frame = Ink::Line(outline(layout.panel), palette::FRAME_PEN);
-    scene.mark(MarkKind::Sheet, None, frame);
+    if kind != FigureKind::Section {
+        // The axes of a section are its frame.
+        let frame = Ink::Line(outline(layout.panel), palette::FRAME_PEN);
+        scene.mark(MarkKind::Sheet, None, frame);
+    }
     margin::head(&mut scene, layout.head, assessment, font);
     let key_rows = margin::blocks(&mut scene, &layout.columns, assessment, options, font);
     margin::caution(&mut scene, layout.caution, assessment, font);

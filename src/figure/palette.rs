@@ -111,3 +111,28 @@ pub const LEADER_PEN: Pen = Pen::solid(SOFT_INK, 0.8);
 pub const FRAME_PEN: Pen = Pen::solid(INK, 1.4);
 /// Thin rules.
 pub const RULE_PEN: Pen = Pen::solid(RULE, 0.8);
+
+/// The ground of a section.
+pub const GROUND: Colour = Colour(0x4a, 0x3c, 0x2c);
+/// What lies below it.
+pub const GROUND_TINT: Colour = Colour(0xee, 0xe8, 0xdd);
+/// The line of the ground.
+pub const GROUND_PEN: Pen = Pen::solid(GROUND, 2.6);
+/// The hatch below the ground.
+pub const GROUND_HATCH: Pen = Pen::solid(Colour(0xb3, 0xa6, 0x93), 0.8);
+/// What the ground is known within.
+pub const GROUND_ACCURACY_PEN: Pen = Pen::dashed(GROUND, 0.8, Dash::Short);
+/// A stretch whose ground is not known.
+pub const GROUND_UNKNOWN_PEN: Pen = Pen::dashed(UNCOVERED, 1.6, Dash::Short);
+/// The edge of the area on a section.
+pub const AREA_EDGE_PEN: Pen = Pen::dashed(AREA, 1.2, Dash::DashDot);
+/// The allowed ceiling on a section.
+pub const CEILING_PEN: Pen = Pen::solid(GOVERNS, 3.2);
+/// The certified ceiling of the whole area on a section.
+pub const CERTIFIED_PEN: Pen = Pen::dashed(GOVERNS, 1.5, Dash::Long);
+/// The wished height on a section.
+pub const WISH_PEN: Pen = Pen::dashed(AREA, 1.8, Dash::Long);
+/// The line of the section on a map.
+pub const SECTION_PEN: Pen = Pen::dashed(INK, 1.6, Dash::LongShort);
+/// A bend of the cut.
+pub const BEND_PEN: Pen = Pen::dashed(SOFT_INK, 0.9, Dash::DashDot);

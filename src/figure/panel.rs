@@ -245,7 +245,7 @@ fn weight(kind: MarkKind) -> f64 {
     match kind {
         MarkKind::Aerodrome => 4.0,
         MarkKind::Span | MarkKind::Estimate | MarkKind::LowestShield => 3.5,
-        MarkKind::Area | MarkKind::Uncovered => 3.0,
+        MarkKind::Area | MarkKind::Uncovered | MarkKind::CeilingLine => 3.0,
         MarkKind::Clearance => 1.6,
         MarkKind::Ceiling | MarkKind::Usable => 0.8,
         MarkKind::Structure | MarkKind::NotShield | MarkKind::DistanceLine => 2.4,
@@ -254,6 +254,10 @@ fn weight(kind: MarkKind) -> f64 {
         | MarkKind::Airspace
         | MarkKind::Surface
         | MarkKind::Reach
+        | MarkKind::Ground
+        | MarkKind::Dimension
+        | MarkKind::Wish
+        | MarkKind::SectionLine
         | MarkKind::Extent => 1.6,
         _ => 0.0,
     }

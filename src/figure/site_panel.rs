@@ -10,7 +10,7 @@ use super::scene::{Ink, MarkKind, PanelName, Point, Rect, Scene};
 use super::view::{Bounds, View, pieces, rings};
 use super::{
     FigureOptions, airspace, area, ceiling, clearance, governing, obstacles, plan_points, reach,
-    surfaces, symbol, words, zones,
+    section, surfaces, symbol, words, zones,
 };
 use crate::answer::{AerodromeAnswer, Assessment, RingAnswer, ShieldingAnswer};
 use crate::frame::LocalFrame;
@@ -98,6 +98,7 @@ pub fn add(
     distance_lines(&mut panel, &assessment.aerodromes);
     obstacles::add(&mut panel, assessment, notes);
     plan_points::add(&mut panel, assessment);
+    section::on_site::add(&mut panel, assessment);
     governing::add(&mut panel, assessment);
     if let Some(grid) = assessment
         .ceiling_grid

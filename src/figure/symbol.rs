@@ -35,6 +35,16 @@ pub fn governs(at: Point) -> Vec<Ink> {
     ]
 }
 
+/// The same for a section, where lines run through it: a ring with a dot.
+pub fn governs_small(at: Point) -> Vec<Ink> {
+    let pen = Pen::solid(p::GOVERNS, 2.0);
+    vec![
+        Ink::Disc(at, 7.0, p::PAPER),
+        Ink::Circle(at, 6.0, pen),
+        Ink::Disc(at, 2.2, p::GOVERNS),
+    ]
+}
+
 /// The last place to be covered, where it is not the place that governs: a small open diamond.
 pub fn last_covered(at: Point) -> Vec<Ink> {
     let corners = [(0.0, -6.0), (6.0, 0.0), (0.0, 6.0), (-6.0, 0.0)];

@@ -62,10 +62,7 @@ impl Obstacles {
         let mut found: Vec<u32> = Vec::new();
         for (west, east) in window.longitudes() {
             let near = pieces.query(west, window.south, east, window.north);
-            found.extend(
-                near.into_iter()
-                    .filter_map(|piece| self.owners.get(piece).copied()),
-            );
+            found.extend(near.into_iter().filter_map(|piece| self.owners.get(piece).copied()));
         }
         found.sort_unstable();
         found.dedup();

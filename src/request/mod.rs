@@ -17,6 +17,7 @@ use crate::cut::SectionCut;
 use crate::error::{Error, Result};
 use crate::hours::window::WishedWindow;
 use crate::obstacle::Sag;
+use crate::sheet::FigureKind;
 use crate::units::{Altitude, Height, Metres, Pressure};
 
 use ceiling_map::CeilingMapRequest;
@@ -172,7 +173,7 @@ fn assess(typed: AssessArgs, today: Date) -> Result<AssessRequest> {
         line_clearance: typed.line_clearance,
         estimate_line_heights: typed.estimate_line_heights,
         shielding_planes: typed.shielding_planes,
-        section: section(typed.section, typed.section_corridor)?,
+        section: section(typed.section, typed.section_corridor, &outputs)?,
         section_corridor: typed.section_corridor,
         draw: typed.draw,
         sheet: typed.sheet,
@@ -181,11 +182,17 @@ fn assess(typed: AssessArgs, today: Date) -> Result<AssessRequest> {
 }
 
 /// The cut of the section that is made.
-fn section(cut: Option<SectionCut>, corridor: Option<Metres>) -> Result<Option<SectionCut>> {
+fn section(
+    cut: Option<SectionCut>,
+    corridor: Option<Metres>,
+    outputs: &Outputs,
+) -> Result<Option<SectionCut>> {
+    let has_figure = (outputs.figures.iter()).any(|figure| figure.kind == FigureKind::Section);
+    let cut = cut.or_else(|| has_figure.then(SectionCut::default));
     if cut.is_none() && corridor.is_some() {
         return Err(Error::new(
             "--section-corridor: no section is made",
-            "add --section governing",
+            "add --section governing or --figure section=FILE",
         ));
     }
     Ok(cut)

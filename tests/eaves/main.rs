@@ -33,6 +33,7 @@ mod figure_files;
 mod figure_fixture;
 mod figure_golden;
 mod figure_options;
+mod figure_section;
 mod figure_site;
 mod frame;
 mod golden;

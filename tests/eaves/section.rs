@@ -3,7 +3,7 @@
 
 use std::path::PathBuf;
 
-use eaves::answer::{SectionAnswer, SectionDatum};
+use eaves::answer::{Assessment, SectionAnswer, SectionDatum};
 use eaves::assess::{DRAWN_AROUND, SectionWish, USUAL_CORRIDOR, assess};
 use eaves::cut::SectionCut;
 use eaves::frame::{LonLat, distance};
@@ -100,8 +100,12 @@ fn demo_folder() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("demo-layers")
 }
 
+fn demo_section(cut: SectionCut) -> SectionAnswer {
+    demo_assessment(cut).section.unwrap()
+}
+
 /// The demo cut as wished.
-pub fn demo_section(cut: SectionCut) -> SectionAnswer {
+pub fn demo_assessment(cut: SectionCut) -> Assessment {
     let area = read::operating_area(&demo_folder().join("area.geojson"), None).unwrap();
     let mut ask = question(&[crate::site::rectangle(0.0, 0.0, 1.0, 1.0)], "plain");
     ask.site_elevation = None;
@@ -123,7 +127,7 @@ pub fn demo_section(cut: SectionCut) -> SectionAnswer {
     )
     .unwrap();
     ask.section = Some(wish);
-    assess(&ask, &layers).unwrap().section.unwrap()
+    assess(&ask, &layers).unwrap()
 }
 
 /// Ground by rasterio (bilinear between the middles of cells) every 7 m of three cuts, one of them

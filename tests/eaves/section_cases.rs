@@ -18,7 +18,7 @@ fn wish(cut: SectionCut) -> Option<SectionWish> {
 }
 
 /// A strip of 200 by 40 m north of a span of 420 m, 60 m high, that sags by 6.5 m.
-fn beside_a_line(cut: SectionCut) -> (Question, Layers) {
+pub fn beside_a_line(cut: SectionCut) -> (Question, Layers) {
     let mut ask = question(&[rectangle(-100.0, 5.0, 200.0, 40.0)], "plain");
     ask.section = wish(cut);
     let line = span(
@@ -36,8 +36,57 @@ fn beside_a_line(cut: SectionCut) -> (Question, Layers) {
     (ask, layers(vec![], vec![line, a, b]))
 }
 
-fn between(a: (f64, f64), b: (f64, f64)) -> SectionCut {
+pub fn between(a: (f64, f64), b: (f64, f64)) -> SectionCut {
     SectionCut::Between(place(a.0, a.1), place(b.0, b.1))
+}
+
+/// A shed without a height beside the cut, a silo on it.
+pub fn of_unknown_heights() -> (Question, Layers) {
+    let mut site = beside_a_line(between((-150.0, 20.0), (150.0, 20.0)));
+    let mut shed = mast(-20.0, 30.0, 1.0, 0.0);
+    shed.top = None;
+    let silo = mast(20.0, 20.1, 25.0, 2.0);
+    site.1 = layers(vec![], vec![shed, silo]);
+    site
+}
+
+/// A mast that reaches the western part of a strip only.
+pub fn covered_in_part() -> (Question, Layers) {
+    let mut ask = question(&[rectangle(-100.0, -10.0, 200.0, 20.0)], "plain");
+    ask.section = wish(between((-120.0, 0.0), (120.0, 0.0)));
+    (ask, layers(vec![], vec![mast(-60.0, 0.0, 40.0, 0.0)]))
+}
+
+/// Two masts of different height.
+pub fn of_two_masts() -> (Question, Layers) {
+    let mut ask = question(&[rectangle(-100.0, -10.0, 200.0, 20.0)], "plain");
+    ask.section = wish(between((-110.0, 0.0), (110.0, 0.0)));
+    let masts = vec![mast(-80.0, 0.0, 60.0, 0.0), mast(40.0, 0.0, 40.0, 0.0)];
+    (ask, layers(vec![], masts))
+}
+
+/// No elevation is known, and 30 m are wished.
+pub fn on_flat_ground() -> (Question, Layers) {
+    let mut site = beside_a_line(SectionCut::Governing);
+    site.0.site_elevation = None;
+    site.0.wish = Some(Height::of(30.0));
+    site
+}
+
+/// Two spans that meet at an angle.
+pub fn along_a_bend() -> (Question, Layers) {
+    let mut site = beside_a_line(SectionCut::Along("line".into()));
+    let first = span((-210.0, 0.0), (0.0, 0.0), 60.0, Some(Sag::Metres(2.0)), 1.0);
+    let mut second = span(
+        (0.0, 0.0),
+        (150.0, 150.0),
+        60.0,
+        Some(Sag::Metres(2.0)),
+        1.0,
+    );
+    second.span.as_mut().unwrap().index = 1;
+    site.1 = layers(vec![], vec![first, second]);
+    site
 }
 
 fn cut_through((ask, layers): &(Question, Layers)) -> (Assessment, SectionAnswer) {
@@ -125,12 +174,7 @@ fn a_span_across_the_cut_is_not_projected() {
 
 #[test]
 fn an_obstacle_without_a_height_is_unknown_and_not_zero() {
-    let mut site = beside_a_line(between((-150.0, 20.0), (150.0, 20.0)));
-    let mut shed = mast(-20.0, 30.0, 1.0, 0.0);
-    shed.top = None;
-    let silo = mast(20.0, 20.1, 25.0, 2.0);
-    site.1 = layers(vec![], vec![shed, silo]);
-    let (_, section) = cut_through(&site);
+    let (_, section) = cut_through(&of_unknown_heights());
     let [shed, silo] = section.objects.as_slice() else {
         panic!("{:?}", section.objects)
     };
@@ -173,10 +217,7 @@ fn a_span_without_sag_or_heights_says_what_is_not_known() {
 /// A mast in reach of the western part only.
 #[test]
 fn an_uncovered_stretch_is_undetermined_on_the_section_too() {
-    let mut ask = question(&[rectangle(-100.0, -10.0, 200.0, 20.0)], "plain");
-    ask.section = wish(between((-120.0, 0.0), (120.0, 0.0)));
-    let site = (ask, layers(vec![], vec![mast(-60.0, 0.0, 40.0, 0.0)]));
-    let (_, section) = cut_through(&site);
+    let (_, section) = cut_through(&covered_in_part());
     let [gap] = section.undetermined.as_slice() else {
         panic!("{:?}", section.undetermined)
     };
@@ -197,11 +238,7 @@ fn an_uncovered_stretch_is_undetermined_on_the_section_too() {
 
 #[test]
 fn steps_of_the_ceiling_are_found() {
-    let mut ask = question(&[rectangle(-100.0, -10.0, 200.0, 20.0)], "plain");
-    ask.section = wish(between((-110.0, 0.0), (110.0, 0.0)));
-    let masts = vec![mast(-80.0, 0.0, 60.0, 0.0), mast(40.0, 0.0, 40.0, 0.0)];
-    let site = (ask, layers(vec![], masts));
-    let (_, section) = cut_through(&site);
+    let (_, section) = cut_through(&of_two_masts());
     let [run] = section.ceiling.as_slice() else {
         panic!("{:?}", section.ceiling)
     };
@@ -213,10 +250,7 @@ fn steps_of_the_ceiling_are_found() {
 
 #[test]
 fn assumed_flat_ground_gives_heights_and_says_so() {
-    let mut site = beside_a_line(SectionCut::Governing);
-    site.0.site_elevation = None;
-    site.0.wish = Some(Height::of(30.0));
-    let (_, section) = cut_through(&site);
+    let (_, section) = cut_through(&on_flat_ground());
     assert_eq!(section.datum, SectionDatum::AssumedFlatGround);
     assert_eq!(section.certified.unwrap().level_m, 42.5);
     assert_eq!(section.wish_m_agl.unwrap().m(), 30.0);
@@ -245,18 +279,7 @@ fn an_area_with_no_place_that_governs_is_cut_through_its_middle() {
 
 #[test]
 fn a_cut_along_a_line_follows_its_bend() {
-    let mut site = beside_a_line(SectionCut::Along("line".into()));
-    let first = span((-210.0, 0.0), (0.0, 0.0), 60.0, Some(Sag::Metres(2.0)), 1.0);
-    let mut second = span(
-        (0.0, 0.0),
-        (150.0, 150.0),
-        60.0,
-        Some(Sag::Metres(2.0)),
-        1.0,
-    );
-    second.span.as_mut().unwrap().index = 1;
-    site.1 = layers(vec![], vec![first, second]);
-    let (_, section) = cut_through(&site);
+    let (_, section) = cut_through(&along_a_bend());
     assert_eq!(section.legs.len(), 2);
     assert!((section.legs[1].at_m.m() - 210.0).abs() < 0.001);
     assert!((section.legs[1].bearing_true_deg.degrees() - 45.0).abs() < 0.01);

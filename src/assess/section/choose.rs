@@ -20,6 +20,10 @@ pub const LONGEST_SIDE_M: f64 = 30_000.0;
 /// Spans of a line that a section is cut along are taken up to this far from the area, metres.
 const ALONG_BEYOND_M: f64 = 300.0;
 
+/// Where no place governs the cut leads to an aerodrome up to this far off, metres: beyond, the site
+/// would be a hair on paper.
+const NEAR_AERODROME_M: f64 = 2_000.0;
+
 /// Places nearer than this give no direction, metres.
 const SAME_PLACE_M: f64 = 1.0;
 
@@ -54,11 +58,16 @@ pub fn choose(asked: &Asked, cut: &SectionCut, governs: Option<&Governing>) -> R
 fn governing(asked: &Asked, governs: Option<&Governing>) -> Result<Chosen> {
     let Some(governs) = governs else {
         let why = "no place governs, for the ceiling is undetermined or nothing limits it";
-        let mut chosen = match asked.aerodromes.first() {
+        let near = asked.aerodromes.first().filter(|aerodrome| {
+            aerodrome
+                .nearest()
+                .is_some_and(|it| it.distance_m.m() <= NEAR_AERODROME_M)
+        });
+        let mut chosen = match near {
             Some(nearest) => towards(asked, nearest)?,
             None => through_middle(asked),
         };
-        chosen.notes.push(format!("{why}: cut {}", chosen.words));
+        chosen.notes.push(why.to_owned());
         return Ok(chosen);
     };
     let place = governs.point;

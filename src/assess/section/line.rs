@@ -72,8 +72,7 @@ impl Cut {
             let &[from, to] = pair else { continue };
             let line = geodesic(from, to);
             let length = line.distance.m();
-            // Written so that NaN is left out.
-            if !(length > 0.0) {
+            if length.is_nan() || length <= 0.0 {
                 continue;
             }
             let parts = (length / LONGEST_PIECE_M).ceil().max(1.0) as usize;

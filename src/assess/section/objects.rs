@@ -36,8 +36,8 @@ fn one(standing: &Standing, corridor: &Corridor) -> Option<SectionObject> {
     let is_point = matches!(record.shape, Shape::Point(_));
     let is_cut = met.is_some() || (is_point && away <= MET_WITHIN_M);
     let seen = cut.see(nearest);
-    // Written so that NaN is left out.
-    if !is_cut && !(away <= corridor.half_width && !seen.is_beyond) {
+    let is_beside = away <= corridor.half_width && !seen.is_beyond;
+    if !is_cut && !is_beside {
         return None;
     }
     let (from, to) = met.unwrap_or_else(|| extent_beside(standing, cut));

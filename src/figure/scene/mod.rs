@@ -66,6 +66,18 @@ pub enum MarkKind {
     DistanceLine,
     /// The extent of the site panel on the location panel.
     Extent,
+    /// The ground of a section.
+    Ground,
+    /// A stretch of a section whose ground is not known.
+    GroundUnknown,
+    /// The allowed ceiling on a section.
+    CeilingLine,
+    /// Dimension lines of a section.
+    Dimension,
+    /// The wished height on a section.
+    Wish,
+    /// The line of the section on a map, its ends and bends.
+    SectionLine,
     /// Scale bar and north arrow.
     Scale,
     /// Samples in the legend.
@@ -101,6 +113,12 @@ impl MarkKind {
             Self::Aerodrome => "aerodrome",
             Self::DistanceLine => "distance-line",
             Self::Extent => "extent",
+            Self::Ground => "ground",
+            Self::GroundUnknown => "ground-unknown",
+            Self::CeilingLine => "ceiling-line",
+            Self::Dimension => "dimension",
+            Self::Wish => "wish",
+            Self::SectionLine => "section-line",
             Self::Scale => "scale",
             Self::Legend => "legend",
         }

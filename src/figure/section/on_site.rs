@@ -1,0 +1,43 @@
+//! The line of the section on a map, with the letters of its ends.
+
+use super::axes::lettered;
+use crate::answer::Assessment;
+use crate::figure::palette as p;
+use crate::figure::panel::Panel;
+use crate::figure::scene::{MarkKind, Point};
+use crate::figure::view::clip_segment;
+use crate::frame::LonLat;
+
+/// How far inside the edge of the map a letter stands, where the cut leaves the map.
+const INSIDE: f64 = 18.0;
+
+/// Draws the line of the section; nothing when none was cut.
+pub fn add(panel: &mut Panel, assessment: &Assessment) {
+    let Some(section) = &assessment.section else {
+        return;
+    };
+    let mut places: Vec<LonLat> = section.legs.iter().map(|leg| leg.from).collect();
+    places.push(section.to);
+    panel.chain(MarkKind::SectionLine, &places, p::SECTION_PEN);
+    let points: Vec<Point> = places
+        .iter()
+        .map(|place| panel.view.place(*place))
+        .collect();
+    let backwards: Vec<Point> = points.iter().rev().copied().collect();
+    for (letter, chain) in [("A", points), ("A\u{2032}", backwards)] {
+        if let Some(at) = first_shown(panel, &chain) {
+            let inks = lettered(at, letter);
+            panel.symbol(MarkKind::SectionLine, at, inks, 13.0);
+            panel.keep_clear(at, 13.0);
+        }
+    }
+}
+
+/// The first point of a chain that is well inside the map.
+fn first_shown(panel: &Panel, chain: &[Point]) -> Option<Point> {
+    let inside = panel.rect.grown(-INSIDE);
+    chain.windows(2).find_map(|pair| match pair {
+        &[a, b] => clip_segment(a, b, &inside).map(|(from, _)| from),
+        _ => None,
+    })
+}
