@@ -75,6 +75,8 @@ fn spans(region: &Region, number: u32) -> impl Iterator<Item = Obstacle> {
                 sag: Some(Sag::ShareOfSpan(0.02)),
                 length: distance(from, to),
                 voltage_v: None,
+                clearance: None,
+                wire_offset: None,
                 index: index - 1,
             }),
         }
@@ -112,6 +114,7 @@ fn aerodrome(region: &Region, number: u32) -> Aerodrome {
         reference_point: Some(at(place)),
         elevation: Some(Altitude::from_feet(elevation_ft)),
         controlled: None,
+        military: None,
         hours: PublishedHours::default(),
         runways: Vec::new(),
         movement_area: None,

@@ -7,6 +7,7 @@
 //! Not here: how the answers are found (see [`crate::assess`]) or worded (see [`crate::report`]).
 
 mod ceiling_grid;
+mod ceiling_map;
 mod clearance;
 mod plan_points;
 mod runways;
@@ -16,6 +17,7 @@ mod wish;
 mod zones;
 
 pub use ceiling_grid::*;
+pub use ceiling_map::*;
 pub use clearance::*;
 pub use plan_points::*;
 pub use runways::*;

@@ -23,6 +23,7 @@ pub mod plan_point;
 pub mod prepare;
 pub mod profile;
 pub mod read;
+pub mod region;
 pub mod report;
 pub mod request;
 pub mod run;

@@ -375,6 +375,25 @@ fn make_up(cells: &[Cell], whole_m2: f64) -> bool {
     whole_m2 > 0.0 && (parts - whole_m2).abs() <= whole_m2 * TRIANGULATION_TOLERANCE
 }
 
+/// Into how many equal parts an edge that is straight in longitude and latitude is cut, so that each
+/// is straight in the plane within [`LAYOUT_ERROR_M`].
+#[must_use]
+pub fn parts_of_edge(from: LonLat, to: LonLat) -> usize {
+    parts_within(from, to, Metres::of(LAYOUT_ERROR_M))
+}
+
+/// The same for a bow of the edge that may be wider.
+fn parts_within(from: LonLat, to: LonLat, bow: Metres) -> usize {
+    let latitude = from.lat().abs().max(to.lat().abs());
+    let longest = longest_segment(bow, latitude).m().min(LONGEST_PIECE_M);
+    if at_most_apart_m(from, to) <= longest {
+        return 1;
+    }
+    (distance(from, to).m() / longest)
+        .ceil()
+        .clamp(1.0, MOST_PIECES) as usize
+}
+
 /// The places along a chain, close enough together to be joined by straight lines of the plane.
 #[must_use]
 pub fn cut_short(places: &[LonLat]) -> Vec<LonLat> {
@@ -387,16 +406,8 @@ pub fn cut_short(places: &[LonLat]) -> Vec<LonLat> {
 pub fn cut_within(places: &[LonLat], bow: Metres) -> Vec<LonLat> {
     let mut cut: Vec<LonLat> = places.first().copied().into_iter().collect();
     for pair in places.windows(2) {
-        let latitude = pair[0].lat().abs().max(pair[1].lat().abs());
-        let longest = longest_segment(bow, latitude).m().min(LONGEST_PIECE_M);
-        if at_most_apart_m(pair[0], pair[1]) <= longest {
-            cut.push(pair[1]);
-            continue;
-        }
-        let parts = (distance(pair[0], pair[1]).m() / longest)
-            .ceil()
-            .clamp(1.0, MOST_PIECES);
-        cut.extend((1..=parts as usize).map(|k| pair[0].towards(pair[1], k as f64 / parts)));
+        let parts = parts_within(pair[0], pair[1], bow);
+        cut.extend((1..=parts).map(|k| pair[0].towards(pair[1], k as f64 / parts as f64)));
     }
     cut
 }

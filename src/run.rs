@@ -3,6 +3,8 @@
 //! Not here: any computation. Everything that is written is prepared in memory before the first byte
 //! leaves the process.
 
+mod ceiling_map;
+
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -97,6 +99,7 @@ pub fn run(request: &Request, out: &mut dyn Write) -> Result<Exit> {
             out,
         ),
         Request::Screen(request) => screened(request, out),
+        Request::CeilingMap(request) => ceiling_map::run(request, out),
         Request::Inspect { layers, json } => inspect(layers, *json, out),
         Request::Prepare {
             layers,

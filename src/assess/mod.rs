@@ -14,6 +14,7 @@ pub(crate) mod ground;
 mod hours;
 pub(crate) mod obstacles;
 mod outline;
+pub mod patch;
 mod plan_points;
 mod runways;
 mod section;
@@ -255,20 +256,9 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
     }
     let (within_reach, surroundings) = nearby.answers(&plan, &ground, widest_reach);
     note_unusable(&within_reach, &mut not_assessed);
-    not_assessed.push(NotAssessed {
-        what: "NOTAM, temporary restrictions, weather, people and property on the ground"
-            .to_owned(),
-        why: "eaves has no data on them".to_owned(),
-        count: 0,
-        features: Vec::new(),
-    });
+    not_assessed.push(never_assessed());
     if ground.source == GroundSource::AssumedFlat {
-        cautions.add(Caution::about(
-            "",
-            "no terrain and no site elevation: flat ground is assumed",
-            "heights above ground hold only where the ground is no higher than at the base of the \
-             governing obstacle; nothing is answered AMSL",
-        ));
+        cautions.add(flat_ground());
     }
 
     Ok(Assessment {
@@ -318,6 +308,29 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         obstacles: within_reach,
         surroundings,
     })
+}
+
+/// What eaves never assesses.
+#[must_use]
+pub fn never_assessed() -> NotAssessed {
+    NotAssessed {
+        what: "NOTAM, temporary restrictions, weather, people and property on the ground"
+            .to_owned(),
+        why: "eaves has no data on them".to_owned(),
+        count: 0,
+        features: Vec::new(),
+    }
+}
+
+/// The caution of an answer about flat ground.
+#[must_use]
+pub fn flat_ground() -> Caution {
+    Caution::about(
+        "",
+        "no terrain and no site elevation: flat ground is assumed",
+        "heights above ground hold only where the ground is no higher than at the base of the \
+         governing obstacle; nothing is answered AMSL",
+    )
 }
 
 /// What is taken off every reach for the ways in which the plane is not the ellipsoid: the layout

@@ -3,6 +3,7 @@
 //! Not here: whether paths exist and options fit together (see [`crate::request`]). The only
 //! module that uses clap.
 
+pub mod ceiling_map;
 pub mod clearance;
 pub mod figure;
 pub mod length;
@@ -16,6 +17,7 @@ use clap::error::ErrorKind;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
+use self::ceiling_map::CeilingMapArgs;
 use self::figure::WantedFigure;
 use crate::cut::SectionCut;
 use crate::obstacle::Sag;
@@ -81,6 +83,8 @@ pub enum Command {
     Assess(Box<AssessArgs>),
     /// Screen many candidate sites at once: one row each, a summary, a run that can be gone on with
     Screen(Box<screen::ScreenArgs>),
+    /// Map the allowed ceiling over a whole region: a raster and its bands
+    CeilingMap(Box<CeilingMapArgs>),
     /// List every layer of a folder and every defect in it
     Inspect(InspectArgs),
     /// Write a folder of layers once in an indexed form, so that one site is answered at once.

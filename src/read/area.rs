@@ -24,6 +24,9 @@ use crate::site::{FeatureRef, OperatingArea};
 /// is no longer good to a millimetre in a hundred metres, and no single flight is that wide.
 pub const WIDEST_AREA_M: f64 = 100_000.0;
 
+/// The widest region, metres from corner to corner of its box: a large country.
+const WIDEST_REGION_M: f64 = 5_000_000.0;
+
 /// Below this a polygon has no area: a square of one centimetre, square metres.
 const LEAST_AREA_M2: f64 = 1e-4;
 
@@ -77,10 +80,19 @@ pub struct AreaFile {
 /// is not a valid area, with the place of the defect; an area within one degree of a pole, or more
 /// than 100 km across.
 pub fn operating_area(path: &Path, feature: Option<&str>) -> Result<AreaFile> {
-    read(path, feature).map_err(|error| error.in_file(path))
+    read(path, feature, WIDEST_AREA_M).map_err(|error| error.in_file(path))
 }
 
-fn read(path: &Path, chosen: Option<&str>) -> Result<AreaFile> {
+/// Reads a region from a GeoJSON file: as [`operating_area`], but as wide as a region may be, because
+/// it is cut into patches before it is laid out.
+///
+/// # Errors
+/// As [`operating_area`], and a region more than 5 000 km across.
+pub fn region(path: &Path, feature: Option<&str>) -> Result<AreaFile> {
+    read(path, feature, WIDEST_REGION_M).map_err(|error| error.in_file(path))
+}
+
+fn read(path: &Path, chosen: Option<&str>, widest_m: f64) -> Result<AreaFile> {
     let text = geojson::text(path)?;
     let document = geojson::document(&text)?;
     let mut cautions = Cautions::default();
@@ -103,7 +115,7 @@ fn read(path: &Path, chosen: Option<&str>) -> Result<AreaFile> {
         note_crs(&crs, feature, &file, &mut cautions)?;
     }
     let polygons = polygons_of(feature)
-        .and_then(|polygons| outline(&polygons, &file, &feature.label, &mut cautions))
+        .and_then(|polygons| within(&polygons, widest_m, &file, &feature.label, &mut cautions))
         .map_err(|refused| refused.1.at_feature(&feature.label))?;
     Ok(AreaFile {
         area: OperatingArea {
@@ -233,6 +245,17 @@ pub fn outline(
     label: &str,
     cautions: &mut Cautions,
 ) -> Outlined<MultiPolygon<f64>> {
+    within(polygons, WIDEST_AREA_M, file, label, cautions)
+}
+
+/// The same for what may be wider than an operating area.
+fn within(
+    polygons: &MultiPolygon<f64>,
+    widest_m: f64,
+    file: &str,
+    label: &str,
+    cautions: &mut Cautions,
+) -> Outlined<MultiPolygon<f64>> {
     let Some(first) = polygons
         .0
         .first()
@@ -251,7 +274,7 @@ pub fn outline(
         y: c.y,
     });
     let back = |c: Coord<f64>| LonLat::wrapped(first.x + c.x, c.y);
-    check_extent(&counted, back)?;
+    check_extent(&counted, widest_m, back)?;
     if polygons.iter().any(crosses_antimeridian) {
         cautions.feature(
             file,
@@ -350,7 +373,11 @@ fn without_repeats(mut ring: LineString<f64>) -> LineString<f64> {
     ring
 }
 
-fn check_extent(polygons: &MultiPolygon<f64>, back: impl Fn(Coord<f64>) -> LonLat) -> Outlined<()> {
+fn check_extent(
+    polygons: &MultiPolygon<f64>,
+    widest_m: f64,
+    back: impl Fn(Coord<f64>) -> LonLat,
+) -> Outlined<()> {
     use geo::BoundingRect;
     let Some(extent) = polygons.bounding_rect() else {
         return Err(refused(
@@ -368,10 +395,14 @@ fn check_extent(polygons: &MultiPolygon<f64>, back: impl Fn(Coord<f64>) -> LonLa
         ));
     }
     let across = distance(back(extent.min()), back(extent.max())).m();
-    if across > WIDEST_AREA_M || extent.width() > 90.0 {
+    if across > widest_m || extent.width() > 90.0 {
         return Err(refused(
             AreaFault::TooWide,
-            format!("is {:.0} km across, more than 100 km", across / 1000.0),
+            format!(
+                "is {:.0} km across, more than {:.0} km",
+                across / 1000.0,
+                widest_m / 1000.0
+            ),
             "check its coordinates, or split it",
         ));
     }

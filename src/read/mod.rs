@@ -28,7 +28,7 @@ pub mod layer;
 pub mod lines;
 pub mod mapping;
 pub mod mask;
-pub(crate) mod messages;
+pub mod messages;
 pub mod plan_points;
 pub mod prepared;
 pub mod raster;
@@ -43,7 +43,7 @@ pub mod supports;
 pub mod vector;
 mod window;
 
-pub use area::{AreaFile, operating_area};
+pub use area::{AreaFile, operating_area, region};
 pub use background::{Background, BackgroundWindow, background};
 pub use index::Obstacles;
 pub use inspect::{Inspection, LayerInspection, inspect};

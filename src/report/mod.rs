@@ -7,6 +7,7 @@ pub mod aerodromes;
 pub mod airspace;
 pub mod budget;
 pub mod ceiling;
+pub mod ceiling_map;
 pub mod clearance;
 pub mod hours;
 pub mod inspect;

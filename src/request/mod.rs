@@ -3,6 +3,7 @@
 //! Not here: what arguments look like (see [`crate::cli`]) or doing what they ask
 //! (see [`crate::run`]).
 
+pub mod ceiling_map;
 pub mod outputs;
 pub mod screen;
 
@@ -20,6 +21,7 @@ use crate::obstacle::Sag;
 use crate::sheet::FigureKind;
 use crate::units::{Altitude, Height, Metres, Pressure};
 
+use ceiling_map::CeilingMapRequest;
 use outputs::Outputs;
 use screen::ScreenRequest;
 
@@ -34,6 +36,8 @@ pub enum Request {
     Assess(Box<AssessRequest>),
     /// Screen many candidate sites.
     Screen(Box<ScreenRequest>),
+    /// Map the ceiling over a region.
+    CeilingMap(Box<CeilingMapRequest>),
     /// Inspect a folder of layers.
     Inspect {
         /// The folder.
@@ -116,6 +120,9 @@ impl Request {
             Command::Assess(typed) => assess(*typed, today).map(|it| Self::Assess(Box::new(it))),
             Command::Screen(typed) => {
                 screen::screen(*typed, today).map(|it| Self::Screen(Box::new(it)))
+            }
+            Command::CeilingMap(typed) => {
+                ceiling_map::resolve(*typed, today).map(|it| Self::CeilingMap(Box::new(it)))
             }
             Command::Inspect(typed) => {
                 require_folder(&typed.layers)?;

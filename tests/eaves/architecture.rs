@@ -121,6 +121,13 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
             "assess",
         ],
     ),
+    (
+        "region",
+        &[
+            "units", "frame", "error", "site", "field", "search", "plan", "profile", "answer",
+            "read", "assess",
+        ],
+    ),
     // Words and marks: from answers, never from fields, searches or files.
     ("report", REPORTED),
     ("figure", REPORTED),
@@ -231,6 +238,7 @@ const ON_TOP: &[&str] = &[
     "assess",
     "batch",
     "html",
+    "region",
     "report",
     "figure",
     "request",
@@ -278,8 +286,8 @@ const ON_TOP_OF_RUN: &[&str] = &[
 const HEAVY: &[(&str, &[&str])] = &[
     ("clap", &["cli"]),
     ("geojson", &["read", "prepare", "answer"]),
-    // `screen` writes its rows as GeoPackage and FlatGeobuf.
-    ("gdal", &["read", "screen"]),
+    // `screen` writes its rows as GeoPackage and FlatGeobuf, `region` its raster.
+    ("gdal", &["read", "screen", "region"]),
     ("flatgeobuf", &["read", "prepare"]),
     ("csv", &["read", "screen"]),
     ("parquet", &["screen"]),

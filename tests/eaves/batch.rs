@@ -425,6 +425,7 @@ fn field(number: usize, x: f64, y: f64) -> Aerodrome {
         reference_point: (number != 2).then(|| place(x, y)),
         elevation: None,
         controlled: (number == 0).then_some(true),
+        military: None,
         hours: PublishedHours::default(),
         runways: Vec::new(),
         movement_area: None,
