@@ -322,7 +322,7 @@ impl Tangent {
     }
 
     /// The plane point of a place; none beyond [`NEAR_M`].
-    fn to_plane(&self, origin: LonLat, place: LonLat) -> Option<Xy> {
+    fn to_plane(self, origin: LonLat, place: LonLat) -> Option<Xy> {
         let north = place.lat.to_radians() - self.latitude;
         if north.abs() * LEAST_CURVATURE_RADIUS_M > NEAR_M * 1.01 {
             return None;

@@ -37,7 +37,7 @@ struct Candidate<'a> {
 }
 
 impl Candidate<'_> {
-    fn from_reference(&mut self, reference: usize, measured: Measured) -> Option<&Nearest> {
+    fn measured_from(&mut self, reference: usize, measured: Measured) -> Option<&Nearest> {
         let known = self.measured.get_mut(reference)?;
         let target = self.indexed.targets.get(reference)?;
         known
@@ -48,7 +48,7 @@ impl Candidate<'_> {
     /// The distance from the nearest of its references.
     fn nearest(&mut self, measured: Measured) -> f64 {
         (0..Reference::ALL.len())
-            .filter_map(|reference| Some(self.from_reference(reference, measured)?.distance.m()))
+            .filter_map(|reference| Some(self.measured_from(reference, measured)?.distance.m()))
             .fold(f64::INFINITY, f64::min)
     }
 }
@@ -206,9 +206,9 @@ fn nearest(
     let number = std::iter::once(rule)
         .chain(Reference::ALL)
         .filter_map(|reference| Reference::ALL.iter().position(|it| *it == reference))
-        .find(|number| candidate.from_reference(*number, measured).is_some())?;
+        .find(|number| candidate.measured_from(*number, measured).is_some())?;
     let aerodrome = candidate.indexed.number;
-    let found = candidate.from_reference(number, measured)?;
+    let found = candidate.measured_from(number, measured)?;
     Some(NearestAerodrome {
         aerodrome,
         reference: *Reference::ALL.get(number)?,
@@ -253,7 +253,7 @@ impl Asking<'_> {
                 continue;
             }
             let Some(nearest) = candidate
-                .from_reference(reference, self.measured)
+                .measured_from(reference, self.measured)
                 .map(|found| found.distance)
             else {
                 continue;

@@ -187,7 +187,7 @@ pub fn within(cell: &Cell, set: &Convex, reach: f64) -> f64 {
             }
             let at = |point: Xy| along(*from, *to, point) / length;
             let beside = |point: Xy| across(*from, *to, point) / length;
-            let strip = cut(&ring, |point| at(point));
+            let strip = cut(&ring, at);
             let strip = cut(&strip, |point| length - at(point));
             let strip = cut(&strip, |point| reach - beside(point));
             let strip = cut(&strip, |point| reach + beside(point));
@@ -213,7 +213,7 @@ pub fn within(cell: &Cell, set: &Convex, reach: f64) -> f64 {
                 let strip = cut(&ring, |point| -beside(point));
                 if !strip.is_empty() {
                     let strip = cut(&strip, |point| reach + beside(point));
-                    let strip = cut(&strip, |point| at(point));
+                    let strip = cut(&strip, at);
                     sum += area(&cut(&strip, |point| length - at(point)));
                 }
                 let sector = cut(&ring, |point| -along(here, after, point));

@@ -37,7 +37,7 @@ pub fn document(scene: &Scene) -> Result<String> {
     element(
         scene,
         &format!(" width=\"{width_mm}mm\" height=\"{height_mm}mm\""),
-        &font::style_sheet(),
+        font::style_sheet(),
         "",
     )
 }

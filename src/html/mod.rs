@@ -79,7 +79,7 @@ fn head(page: &mut Markup, assessment: &Assessment, drawings: &[Drawing]) {
     );
     page.element("title", &assessment.area.name);
     page.raw("<style>\n");
-    page.raw(&figure::style_sheet());
+    page.raw(figure::style_sheet());
     page.raw(STYLE);
     if let Some(scene) = drawings.iter().find_map(|it| it.scene.as_ref().ok()) {
         let (width, height) = scene.sheet.size_mm();

@@ -101,8 +101,7 @@ fn damaged(what: impl std::fmt::Display) -> Error {
 
 fn at(file: &File, offset: u64, length: usize) -> Result<Vec<u8>> {
     let mut bytes = vec![0; length];
-    file.read_exact_at(&mut bytes, offset)
-        .map_err(|error| damaged(error))?;
+    file.read_exact_at(&mut bytes, offset).map_err(damaged)?;
     Ok(bytes)
 }
 

@@ -153,7 +153,7 @@ impl<'a> Scanner<'a> {
     /// # Errors
     /// At the end of the text.
     #[inline]
-    pub fn next(&mut self) -> Scan<u8> {
+    pub fn ahead(&mut self) -> Scan<u8> {
         loop {
             match self.peek()? {
                 b' ' | b'\n' | b'\r' | b'\t' => self.at += 1,
@@ -168,7 +168,7 @@ impl<'a> Scanner<'a> {
     /// When something else is there.
     #[inline]
     pub fn take(&mut self, wanted: u8) -> Scan<()> {
-        if self.next()? == wanted {
+        if self.ahead()? == wanted {
             self.at += 1;
             Ok(())
         } else {
@@ -182,7 +182,7 @@ impl<'a> Scanner<'a> {
     /// When neither a comma nor the closing bracket is there.
     #[inline]
     pub fn goes_on(&mut self, close: u8) -> Scan<bool> {
-        let byte = self.next()?;
+        let byte = self.ahead()?;
         self.at += 1;
         match byte {
             b',' => Ok(true),
@@ -198,7 +198,7 @@ impl<'a> Scanner<'a> {
     #[inline]
     pub fn opens(&mut self, open: u8, close: u8) -> Scan<bool> {
         self.take(open)?;
-        let is_empty = self.next()? == close;
+        let is_empty = self.ahead()? == close;
         if is_empty {
             self.at += 1;
         }
@@ -210,7 +210,7 @@ impl<'a> Scanner<'a> {
     /// # Errors
     /// When something else is there.
     pub fn key(&mut self) -> Scan<&'a [u8]> {
-        if self.next()? != b'"' {
+        if self.ahead()? != b'"' {
             return Err(Stop::NotJson);
         }
         let start = self.at;
@@ -225,7 +225,7 @@ impl<'a> Scanner<'a> {
     /// # Errors
     /// When it is not JSON.
     pub fn value(&mut self) -> Scan<&'a str> {
-        self.next()?;
+        self.ahead()?;
         let start = self.at;
         self.skip(0)?;
         Ok(self.text.get(start..self.at).unwrap_or_default())
@@ -235,7 +235,7 @@ impl<'a> Scanner<'a> {
         if depth > DEEPEST {
             return Err(Stop::NotJson);
         }
-        match self.next()? {
+        match self.ahead()? {
             b'"' => self.string(),
             b'{' => {
                 let mut more = self.opens(b'{', b'}')?;
@@ -389,7 +389,7 @@ impl<'a> Scanner<'a> {
         let mut glance = Glance::default();
         let mut is_feature = false;
         let mut seen_geometry = false;
-        if self.next()? != b'{' {
+        if self.ahead()? != b'{' {
             self.skip(0)?;
             glance.is_odd = true;
             return Ok(glance);
@@ -429,7 +429,7 @@ impl<'a> Scanner<'a> {
     }
 
     fn geometry(&mut self, positions: &mut Positions, glance: &mut Glance<'a>) -> Scan<()> {
-        if self.next()? != b'{' {
+        if self.ahead()? != b'{' {
             glance.is_odd |= self.value()? != "null";
             return Ok(());
         }
@@ -464,7 +464,7 @@ impl<'a> Scanner<'a> {
     }
 
     fn coordinates(&mut self, positions: &mut Positions, depth: usize) -> Scan<()> {
-        if self.next()? != b'[' {
+        if self.ahead()? != b'[' {
             positions.is_odd = true;
             return self.skip(depth);
         }
@@ -475,7 +475,7 @@ impl<'a> Scanner<'a> {
             positions.is_odd = true;
             return Ok(());
         }
-        if matches!(self.next()?, b'-' | b'0'..=b'9') {
+        if matches!(self.ahead()?, b'-' | b'0'..=b'9') {
             return self.position(positions, depth);
         }
         loop {
@@ -499,7 +499,7 @@ impl<'a> Scanner<'a> {
         let mut position = [f64::NAN; 2];
         let mut count = 0;
         loop {
-            match self.next()? {
+            match self.ahead()? {
                 b'-' | b'0'..=b'9' => {
                     let number = self.number()?;
                     positions.is_odd |= !number.is_finite();

@@ -299,7 +299,7 @@ fn close(mut top: Top, text: &[u8]) -> Option<Option<String>> {
     let mut scanner = Scanner::new(text, 0);
     let more = scanner.goes_on(b'}').ok()?;
     let has_more_features = top.take(&mut scanner, more).ok()?;
-    let is_at_end = scanner.next() == Err(Stop::End);
+    let is_at_end = scanner.ahead() == Err(Stop::End);
     let is_collection = top.kind.as_deref() == Some("\"FeatureCollection\"");
     (is_collection && is_at_end && !has_more_features).then(|| top.crs())
 }
@@ -444,7 +444,7 @@ fn scan_piece(block: &[u8], range: std::ops::Range<usize>, filter: &Filter<'_>) 
             return Ok(scanned);
         }
         // White space before the next feature belongs to the piece.
-        let is_at_end = scanner.next() == Err(Stop::End);
+        let is_at_end = scanner.ahead() == Err(Stop::End);
         scanned.end = base + scanner.at();
         if is_at_end {
             return Ok(scanned);
@@ -453,7 +453,7 @@ fn scan_piece(block: &[u8], range: std::ops::Range<usize>, filter: &Filter<'_>) 
 }
 
 fn feature<'a>(scanner: &mut Scanner<'a>, positions: &mut Positions) -> Scan<(usize, Glance<'a>)> {
-    scanner.next()?;
+    scanner.ahead()?;
     let start = scanner.at();
     Ok((start, scanner.feature(positions)?))
 }

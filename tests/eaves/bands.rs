@@ -27,7 +27,7 @@ fn polygons_are_valid_and_hold_their_cells_alone() {
     let mut random = Numbers(7);
     let mut with_holes = 0;
     for case in 0..300 {
-        let (columns, rows, classes) = (1 + case % 13, 1 + case % 11, 2 + case as i32 % 3);
+        let (columns, rows, classes) = (1 + case % 13, 1 + case % 11, 2 + case % 3);
         let cells: Vec<Vec<Option<i32>>> = (0..rows)
             .map(|_| {
                 (0..columns)

@@ -19,6 +19,9 @@ fn area(polygons: Vec<Polygon<f64>>) -> OperatingArea {
 
 /// Bijective base 26, as the columns of spreadsheets are named: the 27th is AA, the 702nd ZZ, the
 /// 703rd AAA (ECMA-376 names the last of its 16 384 columns XFD; from memory).
+/// Part, hole, and the letter and place of each vertex.
+type Told = (usize, Option<usize>, Vec<(String, f64, f64)>);
+
 #[test]
 fn letters_go_on_as_columns_do() {
     let of_number = [
@@ -58,7 +61,7 @@ fn rings_are_ordered_and_letters_go_on() {
     );
     let other = polygon![(x: 10.0, y: 1.0), (x: 11.0, y: 5.0), (x: 12.0, y: 1.0)];
     let rings = of(&area(vec![outline, other]));
-    let told: Vec<(usize, Option<usize>, Vec<(String, f64, f64)>)> = rings
+    let told: Vec<Told> = rings
         .iter()
         .map(|ring| {
             let vertices = ring

@@ -368,7 +368,7 @@ fn geopackage_flatgeobuf_and_shapefile_through_gdal() {
                 "POLYGON Z ((148 -30 5, 148.01 -30 5, 148.01 -29.99 5, 148 -30 5))",
             ),
         ] {
-            let mut feature = gdal::vector::Feature::new(&definition).unwrap();
+            let mut feature = gdal::vector::Feature::new(definition).unwrap();
             let index = feature.field_index(id).unwrap();
             feature.set_field_string(index, key).unwrap();
             feature
@@ -376,7 +376,6 @@ fn geopackage_flatgeobuf_and_shapefile_through_gdal() {
                 .unwrap();
             feature.create(&layer).unwrap();
         }
-        drop(layer);
         dataset.close().unwrap();
         let read = read(&path);
         let mut found = ids(&read);
