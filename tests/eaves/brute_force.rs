@@ -13,7 +13,8 @@ fn no_answer_is_optimistic() {
         let count = check::compare(folder.path(), seed, 300, on_terrain).unwrap();
         assert_eq!(count.optimistic, 0, "{count:?}");
         assert!(count.whole > 60 && count.part > 60, "{count:?}");
-        // Nor are they uselessly low.
-        assert!(count.doubtful < 6 && count.low < 30, "{count:?}");
+        // Nor are they uselessly low. On terrain the points miss the highest ground between them.
+        assert!(count.doubtful < 6, "{count:?}");
+        assert!(on_terrain || count.low < 6, "{count:?}");
     }
 }
