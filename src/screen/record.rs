@@ -66,7 +66,14 @@ impl RunRecord {
         let path = folder.join(RECORD);
         let text = match std::fs::read_to_string(&path) {
             Ok(text) => text,
-            Err(why) if why.kind() == std::io::ErrorKind::NotFound => return Ok(None),
+            Err(why)
+                if matches!(
+                    why.kind(),
+                    std::io::ErrorKind::NotFound | std::io::ErrorKind::NotADirectory
+                ) =>
+            {
+                return Ok(None);
+            }
             Err(why) => {
                 return Err(
                     Error::new(format!("cannot be read ({why})"), "choose another folder")

@@ -36,8 +36,10 @@ fn read_with(path: &Path, options: &SiteOptions) -> Result<Vec<Outcome>, String>
             read.push(file.site(read.len() as u64, raw));
         }
         match sites.late_crs().map(str::to_owned) {
-            Some(crs) => file = file.with_crs(&crs).map_err(|why| why.to_string())?,
-            None => return Ok(read),
+            Some(crs) if file.crs().is_wgs84() => {
+                file = file.with_crs(&crs).map_err(|why| why.to_string())?;
+            }
+            _ => return Ok(read),
         }
     }
 }
@@ -193,7 +195,7 @@ fn files_that_are_no_files_of_sites_are_refused_in_one_line() {
         (
             "cut.json",
             "{\"type\":\"FeatureCollection\",\"features\":[{\"a\":1",
-            "cut.json: ends too early (byte 47): it is truncated; export or copy it again",
+            "cut.json: ends too early (byte 46): it is truncated; export or copy it again",
         ),
         (
             "comma.json",

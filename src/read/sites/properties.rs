@@ -117,7 +117,9 @@ fn length(
             continue;
         };
         return match reading(value, *unit) {
+            // What has no value comes as 0 out of some formats.
             Reading::Missing => continue,
+            Reading::Metres(0.0) => continue,
             Reading::Unclear(why) => Err(format!("its {name} {} {why}", shown(value))),
             Reading::Metres(metres) if metres > 0.0 && metres <= most => Ok(Some(metres)),
             Reading::Metres(_) => Err(format!(
