@@ -230,7 +230,7 @@ fn one_of_several_tables_has_to_be_chosen() {
     .unwrap();
     assert_eq!(
         error(&folder),
-        "DIR/structures.gpkg: has no table \"none\" but silos, other; correct table in layers.toml"
+        "DIR/structures.gpkg: has no table \"none\" but silos, other; choose one in layers.toml: table = \"...\""
     );
 }
 
