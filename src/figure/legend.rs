@@ -153,7 +153,8 @@ fn entries(scene: &Scene, assessment: &Assessment) -> Vec<(Sample, Vec<MarkKind>
         (
             Sample::Aerodrome,
             vec![K::Aerodrome, K::DistanceLine],
-            "Aerodrome reference point, runway; shortest distance".into(),
+            "Aerodrome reference point, runway, extended centreline; arrow: shortest distance"
+                .into(),
         ),
     ]
 }

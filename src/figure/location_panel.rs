@@ -9,8 +9,10 @@ use super::place::Wanted;
 use super::scene::{Dash, Ink, MarkKind, PanelName, Pen, Point, Rect, Scene};
 use super::view::{Bounds, View, pieces, places, rings};
 use super::{FigureOptions, symbol, words};
+use crate::aerodrome::Runway;
 use crate::answer::{AerodromeAnswer, Assessment};
-use crate::frame::{LocalFrame, LonLat};
+use crate::frame::{LocalFrame, LonLat, destination, geodesic};
+use crate::units::Metres;
 
 /// The surroundings are never drawn larger than 1 : this.
 const LARGEST_SCALE: f64 = 25_000.0;
@@ -25,6 +27,12 @@ const MOST_ESSENTIAL: usize = 8;
 const FARTHER_THAN_NEAREST: f64 = 3.0;
 /// Aerodromes within this are shown whatever the nearest, metres.
 const ALWAYS_WITHIN_M: f64 = 10_000.0;
+/// Centrelines are carried on so far beyond runway ends: a help for the eye, no rule.
+const CENTRELINE_BEYOND: Metres = Metres::of(10_000.0);
+/// A designator stands so far beyond its runway end, sheet units.
+const DESIGNATOR_BEYOND: f64 = 9.0;
+/// Runways are drawn to scale, but no thinner than this, sheet units.
+const THINNEST_RUNWAY: f64 = 2.6;
 /// The area is ringed when smaller than this on the sheet, sheet units.
 const SMALL: f64 = 9.0;
 
@@ -90,6 +98,9 @@ pub fn add(
     area(&mut panel, assessment);
     site_extent(&mut panel, site);
     for (rank, aerodrome) in aerodromes.iter().enumerate() {
+        for runway in aerodrome.record.runways.iter().filter(|it| !it.closed) {
+            draw_beyond_ends(&mut panel, runway, rank);
+        }
         draw_aerodrome(&mut panel, aerodrome);
         draw_distance(&mut panel, aerodrome, rank);
     }
@@ -243,7 +254,8 @@ pub fn draw_aerodrome(panel: &mut Panel, aerodrome: &AerodromeAnswer) {
             } else {
                 Dash::Solid
             };
-            let pen = Pen::dashed(p::AERODROME, 3.4, dash);
+            let width = runway.width.map_or(0.0, |it| it.m() * panel.view.scale);
+            let pen = Pen::dashed(p::AERODROME, width.max(THINNEST_RUNWAY), dash);
             panel.chain(MarkKind::Aerodrome, &ends, pen);
         }
     }
@@ -255,6 +267,43 @@ pub fn draw_aerodrome(panel: &mut Panel, aerodrome: &AerodromeAnswer) {
             symbol::aerodrome(at, aerodrome.kind),
             10.0,
         );
+    }
+}
+
+/// Beyond each end of a runway: its designator, and the extended centreline.
+fn draw_beyond_ends(panel: &mut Panel, runway: &Runway, rank: usize) {
+    let [Some(low), Some(high)] = [0, 1].map(|end: usize| runway.ends[end].position) else {
+        return;
+    };
+    for (end, from, to) in [(0, high, low), (1, low, high)] {
+        let line = geodesic(from, to);
+        if line.distance.m() <= 0.0 {
+            continue;
+        }
+        let beyond = destination(to, line.bearing_onward, CENTRELINE_BEYOND);
+        let pen = Pen::dashed(p::AERODROME, 0.8, Dash::DashDot);
+        panel.chain(MarkKind::Aerodrome, &[to, beyond], pen);
+        // A runway that is a dot on the sheet has no room for names at its ends.
+        let [at, inner] = [to, from].map(|place| panel.view.place(place));
+        let length = at.distance(inner);
+        let Some(name) = runway.ends[end].designator.clone() else {
+            continue;
+        };
+        if length < 3.0 * DESIGNATOR_BEYOND || !panel.shows(at) {
+            continue;
+        }
+        let share = DESIGNATOR_BEYOND / length;
+        let anchor = at.shifted((at.x - inner.x) * share, (at.y - inner.y) * share);
+        let mut label = Wanted::new(
+            MarkKind::Aerodrome,
+            vec![name],
+            vec![anchor],
+            40 + rank as u32,
+        );
+        label.size = p::SMALL;
+        label.colour = p::AERODROME;
+        label.clear = 1.0;
+        panel.want(label);
     }
 }
 

@@ -13,16 +13,15 @@ use super::summary::unreadable;
 use super::table;
 use crate::error::{Error, Result};
 
-/// Puts the rows of all parts into a folder, as one run would have written them.
+/// Puts the rows of all parts, which are [`ordered`], into a folder, as one run would have written
+/// them.
 ///
 /// # Errors
-/// A part that is missing, given twice, not finished, or of another screening; rows that do not
-/// follow one another.
-pub fn join(parts: &[PathBuf], out: &Path, record: &RunRecord, columns: &Columns) -> Result<()> {
-    let ordered = ordered(parts, record)?;
+/// Rows that do not follow one another; files that cannot be read or written.
+pub fn join(parts: &[&PathBuf], out: &Path, record: &RunRecord, columns: &Columns) -> Result<()> {
     let partial = out.join(PARTIAL);
     let mut joined = File::create(&partial).map_err(|why| unwritten(&partial, &why))?;
-    for part in &ordered {
+    for part in parts {
         let path = part.join(ROWS);
         let file = File::open(&path).map_err(|why| unreadable(&path, &why))?;
         std::io::copy(&mut BufReader::with_capacity(1 << 20, file), &mut joined)
@@ -51,7 +50,13 @@ pub fn join(parts: &[PathBuf], out: &Path, record: &RunRecord, columns: &Columns
 }
 
 /// The folders of all parts, in the order of their rows.
-fn ordered<'a>(parts: &'a [PathBuf], record: &RunRecord) -> Result<Vec<&'a PathBuf>> {
+///
+/// # Errors
+/// A part that is missing, given twice, not finished, or of another screening.
+pub fn ordered<'a>(parts: &'a [PathBuf], record: &RunRecord) -> Result<Vec<&'a PathBuf>> {
+    if parts.is_empty() {
+        return Ok(Vec::new());
+    }
     let mut found: Vec<(u64, RunRecord, &PathBuf)> = Vec::new();
     for folder in parts {
         let Some(part) = RunRecord::of(folder)? else {

@@ -126,8 +126,14 @@ impl Run<'_> {
             rows: part.end - part.start,
             columns: columns.names(),
         };
-        let is_new = folder::prepare(&request.out, &record)?;
         let finished = request.out.join(ROWS);
+        // Before the folder is made: what is refused leaves nothing behind.
+        let parts = if finished.is_file() {
+            Vec::new()
+        } else {
+            join::ordered(&request.join, &record)?
+        };
+        let is_new = folder::prepare(&request.out, &record)?;
         self.progress.say_once("reading layers");
         let layers = self.layers(&resolved, &surveyed)?;
         let common = Common::new(resolved.settings.clone(), layers);
@@ -143,7 +149,7 @@ impl Run<'_> {
                 return Ok(self.stopped(done, Some(part.end - part.start)));
             }
         } else {
-            join::join(&request.join, &request.out, &record, &columns)?;
+            join::join(&parts, &request.out, &record, &columns)?;
         }
         if let Some(part) = request.part {
             return self.part_done(part, &record, &columns, &finished);

@@ -86,7 +86,7 @@ fn faults_are_named_with_line_and_allowed_keys() {
             "[structures.attributes]\nhieght = \"H\"\n",
             "feature [structures] attributes: \"hieght\" is not an attribute of this layer; use \
              one of name, kind, height, voltage, permanence, horizontal_accuracy, \
-             vertical_accuracy, sag",
+             vertical_accuracy, sag, clearance, wire_offset",
         ),
         (
             "[power-lines]\nsag = { metres = 3, share_of_span = 0.02 }\n",

@@ -153,7 +153,7 @@ fn one_thread_and_two_and_parts_give_the_same_bytes() {
     for index in 1..=5 {
         place.page(
             &few(&format!("few{index}"), &format!("--part {index}/5")),
-            0,
+            1,
         );
         concatenated.extend(place.read(&format!("few{index}/rows.csv")));
     }

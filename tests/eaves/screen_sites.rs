@@ -200,12 +200,12 @@ fn files_that_are_no_files_of_sites_are_refused_in_one_line() {
         (
             "comma.json",
             "{\"type\":\"FeatureCollection\",\"features\":[{} {}]}",
-            "comma.json: is not JSON: '{' at byte 44 where ',' is expected; export it as GeoJSON again",
+            "comma.json: is not JSON: '{' at byte 43 where ',' is expected; export it as GeoJSON again",
         ),
         (
             "more.json",
             "{\"type\":\"FeatureCollection\",\"features\":[]} x",
-            "more.json: goes on behind its last brace (byte 44); export it as one FeatureCollection",
+            "more.json: goes on behind its last brace (byte 43); export it as one FeatureCollection",
         ),
         (
             "sites.doc",
