@@ -240,7 +240,7 @@ impl LocalFrame {
         self.origin
     }
 
-    /// The point of the plane for a place: within [`NEAR_M`] by the chord, beyond by Karney's inverse.
+    /// The point of the plane for a place: within `NEAR_M` by the chord, beyond by Karney's inverse.
     #[must_use]
     pub fn to_plane(&self, place: LonLat) -> Xy {
         if let Some(near) = self.tangent.to_plane(self.origin, place) {

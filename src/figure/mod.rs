@@ -5,19 +5,19 @@
 //! [`Scene`] first (projected marks, placed labels) and drawn after, so that all formats show the
 //! same; the same assessment gives the same bytes.
 //!
-//! How to use it: [`resolve`] an assessment into a scene, then [`svg`], [`png`] or [`pdf`] of that.
+//! How to use it: [`resolve`] an assessment into a scene, then [`svg`], [`png()`] or [`pdf()`] of that.
 //!
 //! How it is made:
 //! - A sheet is measured in units of 0.2 mm ([`crate::sheet`]); no text is smaller than 7 pt,
 //!   [`crate::sheet::LEAST_TEXT`].
-//! - [`layout::Layout`] divides it. A kind of figure draws its panel and strip
-//!   ([`location_panel`], [`site_panel`], [`section`]); everything around it is the same for
-//!   all kinds ([`margin`], [`legend`]).
-//! - A panel under construction is a [`panel::Canvas`] (points of the sheet: ink, lines, symbols,
-//!   `keep_clear`, `want` a label, `finish`), or a [`panel::Panel`] when it is a map: a canvas with
-//!   a [`view::View`] that takes places and points of the plane to the sheet.
+//! - `layout::Layout` divides it. A kind of figure draws its panel and strip
+//!   (`location_panel`, `site_panel`, `section`); everything around it is the same for
+//!   all kinds (`margin`, `legend`).
+//! - A panel under construction is a `panel::Canvas` (points of the sheet: ink, lines, symbols,
+//!   `keep_clear`, `want` a label, `finish`), or a `panel::Panel` when it is a map: a canvas with
+//!   a `view::View` that takes places and points of the plane to the sheet.
 //! - What a mark stands for is its [`scene::MarkKind`]; the legend has an entry for each kind in
-//!   use. Pens, colours and text sizes are in [`palette`].
+//!   use. Pens, colours and text sizes are in `palette`.
 //!
 //! What a figure does not do: it computes nothing of its own that an answer rests on, and does not
 //! draw characters outside Latin, Greek and Cyrillic (a replacement mark stands for them, and a

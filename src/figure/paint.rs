@@ -1,7 +1,7 @@
 //! From a scene to pixels, by tiny-skia, and to PNG bytes.
 //!
 //! Not here: any decision on what is shown; the same scene as SVG and PDF (see [`super::draw`],
-//! [`super::pdf`]).
+//! [`mod@super::pdf`]).
 
 use std::sync::Arc;
 

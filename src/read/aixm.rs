@@ -1,8 +1,8 @@
 //! AIXM 5.1 and 5.1.1 airspace to features with our attributes.
 //!
 //! Read as far as plain polygons, circles and arcs go (see [`super::gml`]): each volume of a BASE or
-//! UNION component of the baseline or snapshot becomes one feature, with its hours ([`timesheet`])
-//! and authority ([`authority`]) where the file holds them. The rest is named and skipped, never
+//! UNION component of the baseline or snapshot becomes one feature, with its hours (`timesheet`)
+//! and authority (`authority`) where the file holds them. The rest is named and skipped, never
 //! guessed: corridors, outlines borrowed from other features, other time slices. A component that
 //! takes something away (SUBTR, INTERS) is left out, which leaves the volume larger.
 //! Encoding: AIXM 5.1.1 and "Use of GML for aviation data" (OGC 12-028r1; from memory).

@@ -2,7 +2,7 @@
 //!
 //! Read: `posList` and `pos` in LinearRing, LineStringSegment, LineString, Geodesic and
 //! GeodesicString; CircleByCenterPoint and ArcByCenterPoint by radius and angles; Arc, ArcString and
-//! Circle by three positions ([`arc`]). Axis order by
+//! Circle by three positions (`arc`). Axis order by
 //! `srsName`: EPSG 4326 is latitude, longitude, with angles clockwise from north; CRS84 is
 //! longitude, latitude, with angles anticlockwise from east. An arc runs from its start angle to its
 //! end angle, so that a greater end angle means clockwise in EPSG 4326 (ISO 19107 bearings, as the
