@@ -102,8 +102,7 @@ def read_lines(path):
     of_line = np.array([height(feature["properties"], "height_m") for feature in found])
     of_vertex = np.repeat(of_line, counts)
     first = np.ones(len(coordinates), bool)
-    first[np.cumsum(counts)[:-1]] = False
-    first[-1] = False
+    first[np.cumsum(counts) - 1] = False  # the last vertex of a line begins no span
     starts = np.flatnonzero(first)
     a, b = coordinates[starts], coordinates[starts + 1]
     length = GEOD.inv(a[:, 0], a[:, 1], b[:, 0], b[:, 1])[2]
