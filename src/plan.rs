@@ -24,7 +24,7 @@ use crate::units::Metres;
 /// How far a laid-out edge may lie from the edge that is straight in longitude and latitude,
 /// metres. It is taken off every reach, twice; distances to aerodromes do not depend on it, as they are
 /// measured from the edge itself.
-pub const LAYOUT_ERROR_M: f64 = 0.000_1;
+pub const LAYOUT_ERROR_M: f64 = 0.001;
 
 /// No piece of a laid-out edge is longer, metres. A geodesic that passes the origin at a distance r is
 /// not straight in the plane but bends by about L² r ⁄ 12 R² over a length L: 0.04 mm at 70 km, half
@@ -379,19 +379,7 @@ fn make_up(cells: &[Cell], whole_m2: f64) -> bool {
 /// is straight in the plane within [`LAYOUT_ERROR_M`].
 #[must_use]
 pub fn parts_of_edge(from: LonLat, to: LonLat) -> usize {
-    parts_within(from, to, Metres::of(LAYOUT_ERROR_M))
-}
-
-/// The same for a bow of the edge that may be wider.
-fn parts_within(from: LonLat, to: LonLat, bow: Metres) -> usize {
-    let latitude = from.lat().abs().max(to.lat().abs());
-    let longest = longest_segment(bow, latitude).m().min(LONGEST_PIECE_M);
-    if at_most_apart_m(from, to) <= longest {
-        return 1;
-    }
-    (distance(from, to).m() / longest)
-        .ceil()
-        .clamp(1.0, MOST_PIECES) as usize
+    Cutting::of(&[from, to], Metres::of(LAYOUT_ERROR_M)).parts(from, to)
 }
 
 /// The places along a chain, close enough together to be joined by straight lines of the plane.
@@ -404,28 +392,64 @@ pub fn cut_short(places: &[LonLat]) -> Vec<LonLat> {
 /// within `bow` of the chain.
 #[must_use]
 pub fn cut_within(places: &[LonLat], bow: Metres) -> Vec<LonLat> {
-    let mut cut: Vec<LonLat> = places.first().copied().into_iter().collect();
+    let cutting = Cutting::of(places, bow);
+    let mut cut: Vec<LonLat> = Vec::with_capacity(places.len());
+    cut.extend(places.first());
     for pair in places.windows(2) {
-        let parts = parts_within(pair[0], pair[1], bow);
-        cut.extend((1..=parts).map(|k| pair[0].towards(pair[1], k as f64 / parts as f64)));
+        let parts = cutting.parts(pair[0], pair[1]);
+        cut.extend((1..parts).map(|k| pair[0].towards(pair[1], k as f64 / parts as f64)));
+        cut.push(pair[1]);
     }
     cut
 }
 
-/// A distance that two places are no farther apart than, metres: the segment between them, straight
-/// in longitude and latitude, is no longer, with the greatest radii of curvature of the ellipsoid
-/// (a ⁄ √(1 − e²), NIMA TR8350.2) and the greater of the cosines at its ends or at the equator between.
-fn at_most_apart_m(from: LonLat, to: LonLat) -> f64 {
-    const GREATEST_RADIUS_M: f64 = 6_399_594.0;
-    let least_latitude = if from.lat() * to.lat() <= 0.0 {
-        0.0
-    } else {
-        from.lat().abs().min(to.lat().abs())
-    };
-    let north = (to.lat() - from.lat()).to_radians();
-    let east =
-        longitude_step(from.lon(), to.lon()).to_radians() * least_latitude.to_radians().cos();
-    GREATEST_RADIUS_M * (north * north + east * east).sqrt()
+/// How the edges of a chain are cut.
+struct Cutting {
+    /// No piece is longer, metres: that of the chain's highest latitude.
+    longest_m: f64,
+    /// The greatest cosine of a latitude that the chain passes.
+    cosine: f64,
+}
+
+impl Cutting {
+    /// So that no piece bows out by more than `bow`.
+    fn of(places: &[LonLat], bow: Metres) -> Self {
+        let mut highest: f64 = 0.0;
+        let (mut south, mut north) = (f64::INFINITY, f64::NEG_INFINITY);
+        for latitude in places.iter().map(|place| place.lat()) {
+            highest = highest.max(latitude.abs());
+            (south, north) = (south.min(latitude), north.max(latitude));
+        }
+        let least = if south <= 0.0 && north >= 0.0 {
+            0.0
+        } else {
+            south.abs().min(north.abs())
+        };
+        Self {
+            longest_m: longest_segment(bow, highest).m().min(LONGEST_PIECE_M),
+            cosine: least.to_radians().cos(),
+        }
+    }
+
+    /// Into how many equal parts an edge of the chain is cut.
+    fn parts(&self, from: LonLat, to: LonLat) -> usize {
+        if self.at_most_apart_m(from, to) <= self.longest_m {
+            return 1;
+        }
+        (distance(from, to).m() / self.longest_m)
+            .ceil()
+            .clamp(1.0, MOST_PIECES) as usize
+    }
+
+    /// A distance that two places of the chain are no farther apart than, metres: the segment between
+    /// them, straight in longitude and latitude, is no longer, with the greatest radii of curvature of
+    /// the ellipsoid (a ⁄ √(1 − e²), NIMA TR8350.2) and the greatest cosine.
+    fn at_most_apart_m(&self, from: LonLat, to: LonLat) -> f64 {
+        const GREATEST_RADIUS_M: f64 = 6_399_594.0;
+        let north = (to.lat() - from.lat()).to_radians();
+        let east = longitude_step(from.lon(), to.lon()).to_radians() * self.cosine;
+        GREATEST_RADIUS_M * (north * north + east * east).sqrt()
+    }
 }
 
 /// A chain of places laid out in the plane.

@@ -24,6 +24,8 @@ pub struct Common {
     /// Whether each leaf of the profile's expression is a shield term.
     shields: Vec<bool>,
     limits_by_airspace: bool,
+    /// How far from a site an obstacle may shield in some case.
+    obstacle_reach: Metres,
     reasons: Reasons,
 }
 
@@ -54,6 +56,7 @@ impl Common {
             ),
             shields: leaves.iter().map(is_shield).collect(),
             limits_by_airspace: leaves.iter().any(is_airspace),
+            obstacle_reach: settings.obstacle_reach(),
             reasons,
             cases,
             settings,
@@ -152,8 +155,8 @@ impl Common {
     }
 
     /// How far from a site an obstacle may shield in some case.
-    pub(super) fn obstacle_reach(&self) -> Metres {
-        self.settings.obstacle_reach()
+    pub(super) const fn obstacle_reach(&self) -> Metres {
+        self.obstacle_reach
     }
 
     /// The question of one site in one case, which the floors of airspace need; none where the profile

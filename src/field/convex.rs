@@ -123,10 +123,13 @@ impl Convex {
             return point;
         };
         let mut from = *last;
-        let mut is_inside = !self.is_flat;
         let (mut best, mut least) = (point, f64::INFINITY);
         for &to in corners {
-            is_inside = is_inside && side(from, to, point) != Orientation::Clockwise;
+            // Only an edge that the point is beyond can hold the nearest; of one inside all, itself.
+            if !self.is_flat && side(from, to, point) != Orientation::Clockwise {
+                from = to;
+                continue;
+            }
             let near = nearest_on_segment(from, to, point);
             let (x, y) = (near.x - point.x, near.y - point.y);
             let squared = x * x + y * y;
@@ -135,7 +138,7 @@ impl Convex {
             }
             from = to;
         }
-        if is_inside { point } else { best }
+        best
     }
 
     /// Distance of a point from the set, metres; 0 inside.
@@ -202,28 +205,46 @@ impl Convex {
     }
 
     /// How much of the cell is within `reach` of the set. Bounding circles decide most cases, then the
-    /// distance of the centre, then those of the corners, and the exact separation the rest.
+    /// distance of the centre, then the line across the way from the centre to the set, which the set
+    /// lies beyond, then the distances of the corners, and the exact separation the rest.
     #[must_use]
     pub fn reaches(&self, cell: &Cell, centre: Xy, radius: f64, reach: f64) -> Reaches {
         if self.least_from(centre, radius) > reach {
             return Reaches::Nothing;
         }
-        let of_centre = self.distance(centre);
+        let nearest = self.nearest(centre);
+        let of_centre = nearest.distance(centre);
         if of_centre + radius + SLACK_M <= reach {
             return Reaches::All;
         }
         if of_centre - radius - 2.0 * SLACK_M > reach {
             return Reaches::Nothing;
         }
-        if of_centre <= reach + SLACK_M
-            && cell
-                .corners()
-                .iter()
-                .all(|corner| self.distance(*corner) <= reach)
-        {
+        let corners = cell.corners();
+        if of_centre > reach.max(STEADY_M) {
+            let beyond = |corner: &Xy| {
+                ((corner.x - nearest.x) * (centre.x - nearest.x)
+                    + (corner.y - nearest.y) * (centre.y - nearest.y))
+                    / of_centre
+            };
+            let least = corners.iter().map(beyond).fold(f64::INFINITY, f64::min);
+            if least - ACROSS_SLACK_M > reach {
+                return Reaches::Nothing;
+            }
+        }
+        let [a, b, c] = corners.map(|corner| self.distance(corner));
+        if of_centre <= reach + SLACK_M && a <= reach && b <= reach && c <= reach {
             return Reaches::All;
         }
-        if of_centre <= reach || self.separation(cell) <= reach + SLACK_M {
+        let is_near = |distance: f64| distance <= reach + SLACK_M;
+        if of_centre <= reach || is_near(a) || is_near(b) || is_near(c) {
+            return Reaches::Some;
+        }
+        // The corners are out of reach, so the nearest point of the cell is one of its edges', or the
+        // cell holds a corner of the set.
+        let triangle = Self::triangle(*corners);
+        let comes_near = |corner: &Xy| is_near(triangle.distance(*corner));
+        if self.corners.iter().any(comes_near) || self.crosses(&triangle) {
             Reaches::Some
         } else {
             Reaches::Nothing
@@ -242,23 +263,24 @@ impl Convex {
     #[must_use]
     pub fn separation(&self, cell: &Cell) -> f64 {
         let triangle = Self::triangle(*cell.corners());
-        if cell
-            .corners()
-            .iter()
-            .any(|&corner| self.distance(corner) == 0.0)
-            || self
-                .corners
-                .iter()
-                .any(|&corner| triangle.distance(corner) == 0.0)
-            || self
-                .edges()
-                .any(|one| triangle.edges().any(|other| properly_cross(one, other)))
-        {
+        let of_cell = cell.corners().iter().map(|corner| self.distance(*corner));
+        let mut least = of_cell.fold(f64::INFINITY, f64::min);
+        for corner in &self.corners {
+            if least == 0.0 {
+                return 0.0;
+            }
+            least = least.min(triangle.distance(*corner));
+        }
+        if least > 0.0 && self.crosses(&triangle) {
             return 0.0;
         }
-        let from_cell = cell.corners().iter().map(|&corner| self.distance(corner));
-        let from_set = self.corners.iter().map(|&corner| triangle.distance(corner));
-        from_cell.chain(from_set).fold(f64::INFINITY, f64::min)
+        least
+    }
+
+    /// Whether an edge crosses one of the other set at a point inside both.
+    fn crosses(&self, other: &Self) -> bool {
+        self.edges()
+            .any(|one| other.edges().any(|other| properly_cross(one, other)))
     }
 
     /// Whether it has no inside: a point, a segment, or corners on one line.
@@ -319,6 +341,13 @@ fn left_of(from: Xy, to: Xy, point: Xy) -> Option<f64> {
 
 /// Covers the rounding of the few square roots in a distance, metres: a nanometre.
 const SLACK_M: f64 = 1e-9;
+
+/// From no nearer than this the way to the set, metres, has a direction that rounding does not turn by
+/// more than [`ACROSS_SLACK_M`] over the widest area.
+const STEADY_M: f64 = 1.0;
+
+/// Covers the rounding of that direction, metres.
+const ACROSS_SLACK_M: f64 = 1e-6;
 
 /// Whether two segments cross at a point inside both.
 fn properly_cross((a, b): (Xy, Xy), (c, d): (Xy, Xy)) -> bool {

@@ -1,9 +1,10 @@
 //! How much of an area is within reach of convex sets, by closed forms.
 //!
 //! Where one set alone decides in a cell its share is exact: what lies within reach of a convex set is
-//! the set itself, a strip along each edge and a sector about each corner. Where several meet, the cell
-//! is halved until it is small; there the best of them counts alone, which is never too much. Not here:
-//! the uncovered part as polygons (see [`crate::plan::Plan::uncovered`]).
+//! the set itself, a strip along each edge and a sector about each corner. Where two meet, what both
+//! reach is bounded by the lines that touch their reaches there, as soon as these bound it closely.
+//! Else the cell is halved until it is small; there the best of them counts alone, which is never too
+//! much. Not here: the uncovered part as polygons (see [`crate::plan::Plan::uncovered`]).
 
 use smallvec::SmallVec;
 
@@ -15,6 +16,9 @@ use crate::frame::Xy;
 /// A cell of less than this share of the area is not halved: what several sets leave open in it is
 /// less than half of it.
 const SMALLEST_SHARE: f64 = 1.0 / 16_384.0;
+
+/// A cell of so many times that is not halved where two sets meet that are known closely in it.
+const TWO_TRIED_AT: f64 = 256.0;
 
 /// How many cells may be looked at; those left over count by the best of their sets.
 const MOST_CELLS: usize = 20_000;
@@ -95,6 +99,7 @@ impl Summing<'_> {
                 self.found.at_least_m2 += best.min(area);
                 self.found.at_most_m2 += area;
             }
+            2 if area <= self.smallest * TWO_TRIED_AT && self.two(cell, start) => {}
             _ => {
                 for half in &cell.halves().0 {
                     self.add(half, start, end);
@@ -102,6 +107,32 @@ impl Summing<'_> {
             }
         }
         self.list.truncate(start);
+    }
+
+    /// Adds a cell that two pieces reach into: what each reaches, less what both may; false where that
+    /// is not known closely enough.
+    fn two(&mut self, cell: &Cell, start: usize) -> bool {
+        let (Some((_, one)), Some((_, other))) = (self.piece(start), self.piece(start + 1)) else {
+            return false;
+        };
+        let ring: Ring = cell.corners().iter().copied().collect();
+        let about_one = about(&ring, cell, one);
+        let of_one = within(cell, &one.shape, one.reach);
+        let excess = (area(&about_one) - of_one).max(0.0);
+        if excess > self.smallest / 2.0 {
+            return false;
+        }
+        let of_other = within(cell, &other.shape, other.reach);
+        let excess = excess + (area(&about(&ring, cell, other)) - of_other).max(0.0);
+        if excess > self.smallest / 2.0 {
+            return false;
+        }
+        let both = area(&about(&about_one, cell, other));
+        let size = cell.area();
+        let least = of_one + of_other - both;
+        self.found.at_least_m2 += least.clamp(of_one.max(of_other).min(size), size);
+        self.found.at_most_m2 += (least + excess).clamp(0.0, size);
+        true
     }
 
     fn piece(&self, position: usize) -> Option<(usize, &Piece)> {
@@ -226,6 +257,26 @@ pub fn within(cell: &Cell, set: &Convex, reach: f64) -> f64 {
         }
     }
 }
+
+/// A part of a cell cut down to what a piece may reach: by the lines across the ways from the piece to
+/// the corners and the middle of the cell, at its reach. Never less than what it reaches.
+fn about(ring: &Ring, cell: &Cell, piece: &Piece) -> Ring {
+    let [a, b, c] = *cell.corners();
+    let mut left = ring.clone();
+    for point in [a, b, c, cell.centre()] {
+        let nearest = piece.shape.nearest(point);
+        let away = nearest.distance(point);
+        if away > 0.0 {
+            left = cut(&left, |at| {
+                piece.reach + ROUNDING_M - along(nearest, point, at) / away
+            });
+        }
+    }
+    left
+}
+
+/// Covers the rounding of a touching line over a small cell, metres.
+const ROUNDING_M: f64 = 1e-9;
 
 /// How far a point lies along the direction from one point to another, times their distance.
 fn along(from: Xy, to: Xy, point: Xy) -> f64 {
