@@ -34,7 +34,7 @@ fn read(folder: &Path, near: Option<Mask>) -> usize {
         near,
         ..ReadOptions::default()
     };
-    layers(folder, &options).map_or(0, |layers| layers.obstacles.records().len())
+    layers(folder, &options).map_or(0, |layers| layers.obstacles.len())
 }
 
 /// The windows of the sites of a file.

@@ -70,7 +70,7 @@ fn spans(region: &Region, number: u32) -> impl Iterator<Item = Obstacle> {
             permanence: Permanence::Permanent,
             horizontal_accuracy: Metres::of(1.0),
             vertical_accuracy: Metres::of(0.5),
-            span: Some(SpanDetail {
+            span: Some(Box::new(SpanDetail {
                 ends: [end(), end()],
                 sag: Some(Sag::ShareOfSpan(0.02)),
                 length: distance(from, to),
@@ -78,7 +78,7 @@ fn spans(region: &Region, number: u32) -> impl Iterator<Item = Obstacle> {
                 clearance: None,
                 wire_offset: None,
                 index: index - 1,
-            }),
+            })),
         }
     })
 }

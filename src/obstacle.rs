@@ -147,7 +147,7 @@ pub struct Obstacle {
     /// Vertical accuracy: its top is within this of the stated one (0 when not stated).
     pub vertical_accuracy: Metres,
     /// Set for spans only.
-    pub span: Option<SpanDetail>,
+    pub span: Option<Box<SpanDetail>>,
 }
 
 impl Obstacle {

@@ -24,7 +24,7 @@ use crate::units::Metres;
 /// How far a laid-out edge may lie from the edge that is straight in longitude and latitude,
 /// metres. It is taken off every reach, twice; distances to aerodromes do not depend on it, as they are
 /// measured from the edge itself.
-pub const LAYOUT_ERROR_M: f64 = 0.001;
+pub const LAYOUT_ERROR_M: f64 = 0.000_1;
 
 /// No piece of a laid-out edge is longer, metres. A geodesic that passes the origin at a distance r is
 /// not straight in the plane but bends by about L² r ⁄ 12 R² over a length L: 0.04 mm at 70 km, half

@@ -73,7 +73,7 @@ fn main() -> Result<(), Failure> {
     pool.install(|| {
         let start = Instant::now();
         let read = layers(Path::new(layers_path), &ReadOptions::default())?;
-        let obstacles = read.obstacles.records().len();
+        let obstacles = read.obstacles.len();
         let common = Common::new(settings, read);
         let load_and_index_s = start.elapsed().as_secs_f64();
         let start = Instant::now();

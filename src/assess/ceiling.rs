@@ -26,7 +26,7 @@ enum Vertical {
 /// A site asked for its ceiling.
 pub struct Asked<'a> {
     pub expression: &'a Expression<'a>,
-    pub nearby: &'a Nearby<'a>,
+    pub nearby: &'a Nearby,
     pub plan: &'a Plan,
     pub ground: &'a SiteGround,
     pub limits: Limits,

@@ -59,7 +59,7 @@ impl<'a> Expression<'a> {
     /// Lays out the shields of each shield term. `slack` is taken off every reach.
     pub fn compile(
         term: &'a Term,
-        nearby: &Nearby<'_>,
+        nearby: &Nearby,
         plan: &Plan,
         slack: f64,
         overhead: Option<&Overhead<'_>>,
@@ -241,7 +241,7 @@ impl<F: Field> Field for Borrowed<'_, F> {
 
 /// The pieces of the shields of a term, and how many obstacles they are of.
 fn pieces(
-    nearby: &Nearby<'_>,
+    nearby: &Nearby,
     plan: &Plan,
     reach: &Quantity,
     margin: &Quantity,

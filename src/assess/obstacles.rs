@@ -20,16 +20,16 @@ use super::ground::SiteGround;
 
 /// Obstacles near a site, in the order of the layers.
 #[derive(Debug, Default)]
-pub struct Nearby<'a> {
+pub struct Nearby {
     /// The obstacles.
-    pub placed: Vec<Placed<'a>>,
+    pub placed: Vec<Placed>,
 }
 
 /// One obstacle in the plane.
 #[derive(Debug)]
-pub struct Placed<'a> {
+pub struct Placed {
     /// The record.
-    pub record: &'a Obstacle,
+    pub record: Obstacle,
     /// Its number in the layers.
     pub number: usize,
     /// Its convex pieces.
@@ -123,11 +123,11 @@ impl NotAShield {
     }
 }
 
-impl<'a> Nearby<'a> {
+impl Nearby {
     /// Lays out obstacles, each with its number in the layers, and finds their trusted tops; none is
     /// taken to be known better vertically than `least_accuracy`.
     pub fn of(
-        records: impl IntoIterator<Item = (usize, &'a Obstacle)>,
+        records: impl IntoIterator<Item = (usize, Obstacle)>,
         plan: &Plan,
         ground: &SiteGround,
         least_accuracy: Metres,
@@ -138,7 +138,7 @@ impl<'a> Nearby<'a> {
     }
 
     /// Lays out obstacles; none is trusted yet.
-    pub fn laid_out(records: impl IntoIterator<Item = (usize, &'a Obstacle)>, plan: &Plan) -> Self {
+    pub fn laid_out(records: impl IntoIterator<Item = (usize, Obstacle)>, plan: &Plan) -> Self {
         let placed = records
             .into_iter()
             .map(|(number, record)| {
@@ -153,13 +153,13 @@ impl<'a> Nearby<'a> {
                         (low.min(set.0), high.min(set.1))
                     });
                 Placed {
+                    accuracy: record.vertical_accuracy.m().max(0.0),
                     record,
                     number,
                     sets,
                     is_made_up,
                     bounds,
                     distance: OnceCell::new(),
-                    accuracy: record.vertical_accuracy.m().max(0.0),
                     trusted: Err(NotAShield::GroundUnknown),
                 }
             })
@@ -177,7 +177,7 @@ impl<'a> Nearby<'a> {
     }
 
     /// The obstacles, nearest first, equal distances in the order of the layers.
-    pub fn nearest_first(&self, plan: &Plan) -> Vec<&Placed<'a>> {
+    pub fn nearest_first(&self, plan: &Plan) -> Vec<&Placed> {
         let mut sorted: Vec<&Placed> = self.placed.iter().collect();
         sorted.sort_by(|a, b| a.distance(plan).total_cmp(&b.distance(plan)));
         sorted
@@ -203,7 +203,7 @@ impl<'a> Nearby<'a> {
     }
 }
 
-impl Placed<'_> {
+impl Placed {
     /// The point of the obstacle nearest to a point of the plane.
     pub fn nearest_to(&self, point: Xy) -> Xy {
         self.sets
@@ -231,7 +231,7 @@ impl Placed<'_> {
 
     /// Its trusted top, or why it cannot shield.
     fn trusted_top(&self, plan: &Plan, ground: &SiteGround) -> Result<TrustedTop, NotAShield> {
-        let record = self.record;
+        let record = &self.record;
         match record.permanence {
             Permanence::Permanent => {}
             Permanence::Temporary => return Err(NotAShield::NotPermanent),
@@ -269,7 +269,7 @@ impl Placed<'_> {
     }
 
     fn answer(&self, plan: &Plan, ground: &SiteGround) -> ObstacleAnswer {
-        let top = shown_top(self.record);
+        let top = shown_top(&self.record);
         let base = self
             .sets
             .first()
@@ -327,7 +327,7 @@ impl Placed<'_> {
 
     /// In words, what the sag comes from.
     pub fn sag_note(&self) -> String {
-        self.record.span.as_ref().map_or_else(String::new, sag_note)
+        (self.record.span.as_deref()).map_or_else(String::new, sag_note)
     }
 }
 

@@ -57,13 +57,13 @@ impl Top<'_> {
 /// The obstacles that may shield near an area.
 pub struct Shields<'a> {
     rule: &'a ShieldingRule,
-    nearby: &'a Nearby<'a>,
+    nearby: &'a Nearby,
     plan: &'a Plan,
     slack: f64,
 }
 
 impl<'a> Shields<'a> {
-    pub fn new(rule: &'a ShieldingRule, nearby: &'a Nearby<'a>, plan: &'a Plan) -> Self {
+    pub fn new(rule: &'a ShieldingRule, nearby: &'a Nearby, plan: &'a Plan) -> Self {
         Self {
             rule,
             nearby,

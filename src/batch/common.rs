@@ -103,7 +103,7 @@ impl Common {
     /// The title of an obstacle.
     #[must_use]
     pub fn obstacle_title(&self, obstacle: usize) -> Option<String> {
-        Some(self.layers.obstacles.records().get(obstacle)?.title())
+        Some(self.layers.obstacles.get(obstacle)?.title())
     }
 
     /// The title of a term of the profile.

@@ -60,7 +60,7 @@ struct Asking<'a> {
     site: &'a Site,
     common: &'a Common,
     plan: &'a Plan,
-    nearby: Nearby<'a>,
+    nearby: Nearby,
     ground: SiteGround,
     /// The reach that the ground was laid out for.
     reach: Metres,

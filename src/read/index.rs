@@ -3,17 +3,19 @@
 //! Pieces are single segments, points and outlines, never whole lines, so that a long line does not
 //! turn up everywhere. Not here: distances and reaches (see [`crate::field`]).
 
+use smallvec::{SmallVec, smallvec};
 use static_aabb2d_index::{StaticAABB2DIndex, StaticAABB2DIndexBuilder};
 
 use super::Window;
 use super::feature::Bounds;
+use super::packed::{Packed, Places};
 use crate::frame::longitude_step;
 use crate::obstacle::{Obstacle, Shape};
 
 /// All obstacles read, in the order of the files.
 #[derive(Debug, Default)]
 pub struct Obstacles {
-    records: Vec<Obstacle>,
+    records: Packed,
     /// The record of each piece.
     owners: Vec<u32>,
     /// The boxes of the pieces in degrees; without one every record counts as near.
@@ -23,50 +25,75 @@ pub struct Obstacles {
 impl Obstacles {
     /// Indexes obstacles.
     #[must_use]
-    pub fn new(records: Vec<Obstacle>) -> Self {
-        let mut owners = Vec::with_capacity(records.len());
-        let mut pieces = Vec::with_capacity(records.len());
-        for (index, obstacle) in records.iter().enumerate() {
-            let Ok(record) = u32::try_from(index) else {
-                break; // more than four thousand million obstacles do not fit in memory
-            };
-            for piece in boxes(&obstacle.shape) {
-                pieces.extend(on_this_turn(piece));
-                owners.resize(pieces.len(), record);
+    pub fn new(records: impl IntoIterator<Item = Obstacle>) -> Self {
+        Self::packed(records.into_iter().collect())
+    }
+
+    /// The same of records that are packed already.
+    #[must_use]
+    pub fn packed(records: Packed) -> Self {
+        // More than four thousand million obstacles do not fit in memory.
+        let numbers = 0..u32::try_from(records.len()).unwrap_or(u32::MAX);
+        let each_piece = |take: &mut dyn FnMut(u32, Bounds)| {
+            for number in numbers.clone() {
+                let places = records.places(number as usize);
+                for piece in places.into_iter().flat_map(boxes) {
+                    on_this_turn(piece).for_each(|piece| take(number, piece));
+                }
             }
-        }
-        let mut builder = StaticAABB2DIndexBuilder::new(pieces.len());
-        for piece in &pieces {
+        };
+        let mut count = 0;
+        each_piece(&mut |_, _| count += 1);
+        let mut owners = Vec::with_capacity(count);
+        let mut builder = StaticAABB2DIndexBuilder::new(count);
+        each_piece(&mut |number, piece| {
+            owners.push(number);
             builder.add(piece.west, piece.south, piece.east, piece.north);
-        }
+        });
         Self {
-            records,
             owners,
             pieces: builder.build().ok(),
+            records,
         }
+    }
+
+    /// How many obstacles there are.
+    #[must_use]
+    pub const fn len(&self) -> usize {
+        self.records.len()
+    }
+
+    /// Whether there is none.
+    #[must_use]
+    pub const fn is_empty(&self) -> bool {
+        self.records.is_empty()
+    }
+
+    /// The obstacle of a number: its place in the order of the files.
+    #[must_use]
+    pub fn get(&self, number: usize) -> Option<Obstacle> {
+        self.records.get(number)
     }
 
     /// Every obstacle, in the order of the files.
-    #[must_use]
-    pub fn records(&self) -> &[Obstacle] {
-        &self.records
+    pub fn iter(&self) -> impl Iterator<Item = Obstacle> + '_ {
+        self.records.iter()
     }
 
-    /// The obstacles with a piece whose box touches the window, each once, in the order of
-    /// [`Self::records`].
+    /// The obstacles with a piece whose box touches the window, each once, in the order of the files.
     #[must_use]
-    pub fn near(&self, window: Window) -> Vec<&Obstacle> {
+    pub fn near(&self, window: Window) -> Vec<Obstacle> {
         self.numbered_near(window)
             .into_iter()
             .map(|(_, record)| record)
             .collect()
     }
 
-    /// The same, each with its number in [`Self::records`].
+    /// The same, each with its number.
     #[must_use]
-    pub fn numbered_near(&self, window: Window) -> Vec<(usize, &Obstacle)> {
+    pub fn numbered_near(&self, window: Window) -> Vec<(usize, Obstacle)> {
         let Some(pieces) = &self.pieces else {
-            return self.records.iter().enumerate().collect();
+            return self.iter().enumerate().collect();
         };
         let mut found: Vec<u32> = Vec::new();
         for (west, east) in window.longitudes() {
@@ -80,53 +107,69 @@ impl Obstacles {
         found.dedup();
         found
             .into_iter()
-            .filter_map(|record| Some((record as usize, self.records.get(record as usize)?)))
+            .filter_map(|number| Some((number as usize, self.records.get(number as usize)?)))
             .collect()
     }
 }
 
 /// The boxes of the pieces of a shape; longitudes may run past ±180 where it crosses the antimeridian.
-fn boxes(shape: &Shape) -> Vec<Bounds> {
-    match shape {
-        Shape::Point(place) => vec![Bounds {
-            west: place.lon(),
-            south: place.lat(),
-            east: place.lon(),
-            north: place.lat(),
+fn boxes(places: Places<'_>) -> SmallVec<[Bounds; 1]> {
+    match places {
+        Places::Point([lon, lat]) => smallvec![Bounds {
+            west: lon,
+            south: lat,
+            east: lon,
+            north: lat,
         }],
-        Shape::Chain(places) => places
-            .windows(2)
-            .filter_map(|ends| match ends {
-                [a, b] => {
-                    let step = longitude_step(a.lon(), b.lon());
-                    Some(Bounds {
-                        west: a.lon() + step.min(0.0),
-                        south: a.lat().min(b.lat()),
-                        east: a.lon() + step.max(0.0),
-                        north: a.lat().max(b.lat()),
-                    })
-                }
-                _ => None,
-            })
-            .collect(),
+        Places::Chain(places) => places.windows(2).filter_map(box_of_segment).collect(),
+        Places::Ring(corners) => box_of_ring(corners.iter().copied()).into_iter().collect(),
+        Places::Whole(shape) => boxes_of_shape(shape),
+    }
+}
+
+fn boxes_of_shape(shape: &Shape) -> SmallVec<[Bounds; 1]> {
+    match shape {
+        Shape::Point(place) => boxes(Places::Point([place.lon(), place.lat()])),
+        Shape::Chain(places) => {
+            let places: Vec<_> = places.iter().map(|it| [it.lon(), it.lat()]).collect();
+            boxes(Places::Chain(&places))
+        }
         Shape::Outline(outline) => {
-            let mut bounds = Bounds::EMPTY;
-            let mut corners = outline.exterior().coords();
-            if let Some(first) = corners.next() {
-                bounds.add(first.x, first.y);
-                for corner in corners {
-                    bounds.add(first.x + longitude_step(first.x, corner.x), corner.y);
-                }
-            }
-            Some(bounds).filter(Bounds::is_finite).into_iter().collect()
+            let corners = outline.exterior().coords();
+            box_of_ring(corners.map(|corner| [corner.x, corner.y]))
+                .into_iter()
+                .collect()
         }
     }
+}
+
+fn box_of_segment(ends: &[[f64; 2]]) -> Option<Bounds> {
+    let [[west, south], [east, north]] = ends else {
+        return None;
+    };
+    let step = longitude_step(*west, *east);
+    Some(Bounds {
+        west: west + step.min(0.0),
+        south: south.min(*north),
+        east: west + step.max(0.0),
+        north: south.max(*north),
+    })
+}
+
+fn box_of_ring(mut corners: impl Iterator<Item = [f64; 2]>) -> Option<Bounds> {
+    let mut bounds = Bounds::EMPTY;
+    let [lon, lat] = corners.next()?;
+    bounds.add(lon, lat);
+    for [x, y] in corners {
+        bounds.add(lon + longitude_step(lon, x), y);
+    }
+    Some(bounds).filter(Bounds::is_finite)
 }
 
 /// The box of a whole shape; longitudes may run past ±180 where it crosses the antimeridian.
 pub fn bounds(shape: &Shape) -> Bounds {
     let mut all = Bounds::EMPTY;
-    for piece in boxes(shape) {
+    for piece in boxes_of_shape(shape) {
         // The pieces of a chain follow one another, so each is counted from the one before.
         let turn = if all.is_finite() {
             let middle = (all.west + all.east) / 2.0;

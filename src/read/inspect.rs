@@ -8,7 +8,6 @@ use std::path::Path;
 use geo::CoordsIter;
 use serde::Serialize;
 
-use super::ReadOptions;
 use super::declaration::Declaration;
 use super::feature::Feature;
 use super::folder::{Folder, LayerKind};
@@ -17,6 +16,7 @@ use super::layer::{VectorLayer, Wanted};
 use super::mapping::Declarations;
 use super::raster::TerrainFile;
 use super::reading::layers;
+use super::{Obstacles, ReadOptions};
 use crate::answer::NotAssessed;
 use crate::error::{Caution, Cautions, Result};
 use crate::frame::longitude_step;
@@ -123,11 +123,11 @@ pub fn inspect(folder: &Path) -> Result<Inspection> {
     match layers(folder, &ReadOptions::default()) {
         Ok(read) => {
             let mut defects = read.cautions;
-            defects.extend(missing_heights(read.obstacles.records()));
+            defects.extend(missing_heights(read.obstacles.iter()));
             inspection.defects = defects.into_vec();
             inspection.not_assessed = read.not_assessed;
             for layer in &mut inspection.layers {
-                count_records(layer, read.obstacles.records());
+                count_records(layer, &read.obstacles);
                 count_points(layer, &read.plan);
             }
         }
@@ -219,18 +219,16 @@ fn extent(features: &[Feature]) -> Option<Extent> {
     })
 }
 
-fn count_records(layer: &mut LayerInspection, obstacles: &[Obstacle]) {
-    let of_file = obstacles
-        .iter()
-        .filter(|obstacle| obstacle.source.file == layer.file)
-        .collect::<Vec<_>>();
+fn count_records(layer: &mut LayerInspection, obstacles: &Obstacles) {
     if !["power-lines", "power-supports", "structures"].contains(&layer.layer.as_str()) {
         return;
     }
-    for obstacle in &of_file {
-        *layer.kinds.entry(kind_name(obstacle)).or_insert(0) += 1;
+    let mut with_height = 0;
+    for obstacle in obstacles.iter().filter(|it| it.source.file == layer.file) {
+        *layer.kinds.entry(kind_name(&obstacle)).or_insert(0) += 1;
+        with_height += usize::from(obstacle.top.is_some());
     }
-    layer.with_height = Some(of_file.iter().filter(|o| o.top.is_some()).count());
+    layer.with_height = Some(with_height);
 }
 
 /// Of a point with several roles, each is counted.
@@ -254,21 +252,21 @@ fn kind_name(obstacle: &Obstacle) -> String {
 }
 
 /// One caution for each file with obstacles that have no usable height.
-fn missing_heights(obstacles: &[Obstacle]) -> Cautions {
+fn missing_heights(obstacles: impl Iterator<Item = Obstacle>) -> Cautions {
     let mut cautions = Cautions::default();
     let mut last = None;
-    for obstacle in obstacles.iter().filter(|obstacle| obstacle.top.is_none()) {
+    for obstacle in obstacles.filter(|obstacle| obstacle.top.is_none()) {
         // The spans of one line share its feature, and count as one.
-        if last == Some(&obstacle.source) {
+        if last.as_ref() == Some(&obstacle.source) {
             continue;
         }
-        last = Some(&obstacle.source);
         cautions.feature(
             &obstacle.source.file,
             &obstacle.source.feature,
             "has no usable height",
             super::attributes::NOT_A_SHIELD,
         );
+        last = Some(obstacle.source);
     }
     cautions
 }

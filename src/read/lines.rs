@@ -349,7 +349,7 @@ impl<'a> Line<'a> {
             permanence,
             horizontal_accuracy,
             vertical_accuracy,
-            span: Some(SpanDetail {
+            span: Some(Box::new(SpanDetail {
                 ends,
                 sag: self.sag,
                 length,
@@ -357,7 +357,7 @@ impl<'a> Line<'a> {
                 wire_offset: self.wire_offset,
                 voltage_v: self.voltage_v,
                 index,
-            }),
+            })),
         }
     }
 

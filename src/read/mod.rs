@@ -29,6 +29,7 @@ pub mod lines;
 pub mod mapping;
 pub mod mask;
 pub mod messages;
+pub mod packed;
 pub mod plan_points;
 pub mod prepared;
 pub mod raster;

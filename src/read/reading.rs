@@ -14,6 +14,7 @@ use super::index;
 use super::layer::{VectorLayer, Wanted};
 use super::lines::{self, LineOptions};
 use super::mapping::Declarations;
+use super::packed::Packed;
 use super::raster::TerrainFile;
 use super::supports::{Support, Supports};
 use super::{
@@ -61,7 +62,7 @@ pub fn layers(folder: &Path, options: &ReadOptions) -> Result<Layers> {
     };
     let aerodromes = reading.aerodromes()?;
     let mut obstacles = reading.lines()?;
-    obstacles.extend(reading.structures()?);
+    obstacles.append(reading.structures()?);
     let airspace = reading.airspace()?;
     let plan = reading.plan()?;
     let terrain = reading.terrain()?;
@@ -69,7 +70,7 @@ pub fn layers(folder: &Path, options: &ReadOptions) -> Result<Layers> {
     reading.note_heights(&obstacles);
     Ok(Layers {
         aerodromes,
-        obstacles: Obstacles::new(obstacles),
+        obstacles: Obstacles::packed(obstacles),
         airspace,
         plan,
         terrain,
@@ -144,7 +145,7 @@ impl Reading<'_> {
         Ok(aerodromes.into_records())
     }
 
-    fn lines(&mut self) -> Result<Vec<Obstacle>> {
+    fn lines(&mut self) -> Result<Packed> {
         let near = self.options.near.as_ref();
         let of_lines = near.map(Mask::of_lines);
         let wanted = Wanted {
@@ -201,7 +202,10 @@ impl Reading<'_> {
             assumed_sag: self.options.assumed_sag,
             estimate_heights: self.options.estimate_line_heights,
         };
-        let mut spans = Vec::new();
+        let mut spans = Packed::default();
+        let is_near = |obstacle: &Obstacle| {
+            near.is_none_or(|near| near.touches(&index::bounds(&obstacle.shape)))
+        };
         for layer in &lines {
             let attributes = attributes(&self.declarations.power_lines, layer);
             let mut unstated = Unstated::default();
@@ -218,14 +222,11 @@ impl Reading<'_> {
                     )
                 };
                 unstated.note(&attributes, feature, &cut);
-                spans.extend(cut);
+                spans.extend(cut.into_iter().filter(is_near));
             }
             unstated.caution(&attributes, &mut self.cautions);
         }
-        spans.extend(supports.into_records());
-        if let Some(near) = near {
-            spans.retain(|obstacle| near.touches(&index::bounds(&obstacle.shape)));
-        }
+        spans.extend(supports.into_records().filter(is_near));
         Ok(spans)
     }
 
@@ -245,10 +246,10 @@ impl Reading<'_> {
         Ok(())
     }
 
-    fn structures(&mut self) -> Result<Vec<Obstacle>> {
+    fn structures(&mut self) -> Result<Packed> {
         #[derive(Default)]
         struct Run {
-            obstacles: Vec<Obstacle>,
+            obstacles: Packed,
             unstated: Unstated,
             cautions: Cautions,
         }
@@ -258,7 +259,7 @@ impl Reading<'_> {
             besides: None,
         };
         let declaration = &self.declarations.structures;
-        let mut all = Vec::new();
+        let mut all = Packed::default();
         for source in self.files.files(LayerKind::Structures) {
             let file = source.name();
             let attributes = Attributes {
@@ -280,7 +281,7 @@ impl Reading<'_> {
             self.note(LayerKind::Structures, &mut layer);
             let mut unstated = Unstated::default();
             for run in runs {
-                all.extend(run.obstacles);
+                all.append(run.obstacles);
                 unstated.add(run.unstated);
                 self.cautions.extend(run.cautions);
             }
@@ -372,28 +373,26 @@ impl Reading<'_> {
     }
 
     /// Says how many obstacles near the window have no height.
-    fn note_heights(&mut self, obstacles: &[Obstacle]) {
-        type IsOf = fn(&ObstacleKind) -> bool;
-        let groups: [(&str, IsOf); 3] = [
-            ("heights of spans", |kind| *kind == ObstacleKind::Span),
-            ("heights of supports", |kind| *kind == ObstacleKind::Support),
-            ("heights of structures", |kind| {
-                !matches!(kind, ObstacleKind::Span | ObstacleKind::Support)
-            }),
+    fn note_heights(&mut self, obstacles: &Packed) {
+        let mut groups = [
+            ("heights of spans", 0, Vec::new()),
+            ("heights of supports", 0, Vec::new()),
+            ("heights of structures", 0, Vec::new()),
         ];
-        for (what, is_of) in groups {
-            let mut count = 0;
-            let mut features: Vec<String> = Vec::new();
-            for obstacle in obstacles {
-                if obstacle.top.is_none() && is_of(&obstacle.kind) {
-                    count += 1;
-                    if features.len() < NAMED_FEATURES
-                        && features.last() != Some(&obstacle.source.feature)
-                    {
-                        features.push(obstacle.source.feature.clone());
-                    }
-                }
+        for obstacle in obstacles.without_top() {
+            let group = match obstacle.kind {
+                ObstacleKind::Span => 0,
+                ObstacleKind::Support => 1,
+                ObstacleKind::Building | ObstacleKind::Structure(_) => 2,
+            };
+            let (_, count, features) = &mut groups[group];
+            *count += 1;
+            if features.len() < NAMED_FEATURES && features.last() != Some(&obstacle.source.feature)
+            {
+                features.push(obstacle.source.feature);
             }
+        }
+        for (what, count, features) in groups {
             if count > 0 {
                 self.not_assessed.push(NotAssessed {
                     what: what.to_owned(),

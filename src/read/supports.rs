@@ -151,11 +151,8 @@ impl Supports {
 
     /// The records, with what lines lent them.
     #[must_use]
-    pub fn into_records(self) -> Vec<Obstacle> {
-        self.records
-            .into_iter()
-            .map(|support| support.obstacle)
-            .collect()
+    pub fn into_records(self) -> impl Iterator<Item = Obstacle> {
+        self.records.into_iter().map(|support| support.obstacle)
     }
 }
 

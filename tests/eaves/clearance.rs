@@ -75,7 +75,7 @@ fn as_lines(obstacles: Vec<Obstacle>, clearance: f64) -> Vec<Obstacle> {
         .into_iter()
         .map(|obstacle| Obstacle {
             kind: ObstacleKind::Span,
-            span: Some(SpanDetail {
+            span: Some(Box::new(SpanDetail {
                 ends: [end(), end()],
                 sag: None,
                 length: Metres::of(100.0),
@@ -83,7 +83,7 @@ fn as_lines(obstacles: Vec<Obstacle>, clearance: f64) -> Vec<Obstacle> {
                 wire_offset: None,
                 voltage_v: None,
                 index: 0,
-            }),
+            })),
             ..obstacle
         })
         .collect()
@@ -272,7 +272,7 @@ fn distances_are_read() {
         );
         let folder = folder(&[("power-lines.geojson", &text), ("layers.toml", toml)]);
         let layers = eaves::read::layers(folder.path(), &ReadOptions::default()).unwrap();
-        let detail = layers.obstacles.records()[0].span.clone().unwrap();
+        let detail = layers.obstacles.get(0).unwrap().span.unwrap();
         let unclear = layers
             .cautions
             .as_slice()

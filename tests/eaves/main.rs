@@ -46,6 +46,7 @@ mod hours_assess;
 mod html_page;
 mod mask;
 mod no_panic;
+mod packed;
 mod plan_points;
 mod prepare;
 mod profile;

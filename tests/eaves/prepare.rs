@@ -137,7 +137,7 @@ fn read(folder: &Path, near: Option<Mask>) -> String {
     let read = layers(folder, &options).unwrap();
     format!(
         "{:#?}\n{:#?}\n{:#?}\n{:#?}\n{:#?}",
-        read.obstacles.records(),
+        read.obstacles.iter().collect::<Vec<_>>(),
         read.summaries,
         read.cautions.as_slice(),
         read.not_assessed,

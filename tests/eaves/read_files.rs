@@ -27,7 +27,7 @@ fn names_are_alike_whatever_the_dash_and_case() {
     ] {
         let folder = folder(&[(name, SILO)]);
         let read = layers(folder.path(), &ReadOptions::default()).unwrap();
-        assert_eq!(read.obstacles.records().len(), 2, "{name}");
+        assert_eq!(read.obstacles.len(), 2, "{name}");
         assert_eq!(read.summaries[0].layer, "structures");
         assert_eq!(read.summaries[0].file, name);
     }
@@ -42,7 +42,7 @@ fn names_are_alike_whatever_the_dash_and_case() {
 fn several_files_of_one_layer_are_all_read() {
     let folder = folder(&[("structures.geojson", SILO), ("buildings.geojson", SILO)]);
     let read = layers(folder.path(), &ReadOptions::default()).unwrap();
-    assert_eq!(read.obstacles.records().len(), 4);
+    assert_eq!(read.obstacles.len(), 4);
 }
 
 #[test]

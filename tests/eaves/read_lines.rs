@@ -37,19 +37,17 @@ fn read(folder: &Path) -> Layers {
     layers(folder, &ReadOptions::default()).unwrap()
 }
 
-fn spans(layers: &Layers) -> Vec<&Obstacle> {
+fn spans(layers: &Layers) -> Vec<Obstacle> {
     layers
         .obstacles
-        .records()
         .iter()
         .filter(|obstacle| obstacle.kind == ObstacleKind::Span)
         .collect()
 }
 
-fn supports(layers: &Layers) -> Vec<&Obstacle> {
+fn supports(layers: &Layers) -> Vec<Obstacle> {
     layers
         .obstacles
-        .records()
         .iter()
         .filter(|obstacle| obstacle.kind == ObstacleKind::Support)
         .collect()
@@ -321,7 +319,7 @@ fn cables_in_the_ground_are_no_obstacles() {
     ]);
     let folder = folder(&[("power_lines.geojson", &lines)]);
     let layers = read(folder.path());
-    assert!(layers.obstacles.records().is_empty());
+    assert!(layers.obstacles.is_empty());
     assert!(
         effects(&layers)
             .contains(&"way/9,way/1 is a cable below ground or water; not an obstacle".to_owned())
@@ -362,7 +360,7 @@ fn a_window_keeps_what_touches_it_with_the_same_supports() {
         ..ReadOptions::default()
     };
     let near = layers(folder.path(), &options).unwrap();
-    let near: Vec<&Obstacle> = near.obstacles.records().iter().collect();
+    let near: Vec<Obstacle> = near.obstacles.iter().collect();
     assert_eq!(near.len(), 1);
     assert_eq!(near[0], whole.obstacles.near(window)[0]);
     assert_eq!(near[0].span.as_ref().unwrap().index, 2);
@@ -428,7 +426,7 @@ fn a_span_is_no_better_known_than_its_supports_nor_than_its_line() {
         ("supports.geojson", &towers),
     ]);
     let layers = read(folder.path());
-    let accuracies = |obstacles: Vec<&Obstacle>| -> Vec<(f64, f64)> {
+    let accuracies = |obstacles: Vec<Obstacle>| -> Vec<(f64, f64)> {
         obstacles
             .iter()
             .map(|o| (o.horizontal_accuracy.m(), o.vertical_accuracy.m()))

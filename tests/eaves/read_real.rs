@@ -18,24 +18,17 @@ fn krems_lines_are_cut_at_their_supports() {
     let read = layers(&data("krems"), &ReadOptions::default()).unwrap();
     let count = |kind: ObstacleKind| {
         read.obstacles
-            .records()
             .iter()
             .filter(|obstacle| obstacle.kind == kind)
             .count()
     };
     assert_eq!(count(ObstacleKind::Span), 44);
     assert_eq!(count(ObstacleKind::Support), 42);
+    assert!(read.obstacles.iter().all(|obstacle| obstacle.top.is_none()));
     assert!(
         read.obstacles
-            .records()
             .iter()
-            .all(|obstacle| obstacle.top.is_none())
-    );
-    assert!(
-        read.obstacles
-            .records()
-            .iter()
-            .filter_map(|o| o.span.as_ref())
+            .filter_map(|o| o.span)
             .all(|span| { span.voltage_v == Some(110_000.0) })
     );
     assert!(read.cautions.as_slice().is_empty(), "{:?}", read.cautions);

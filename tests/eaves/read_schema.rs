@@ -148,8 +148,8 @@ fn what_the_schema_names_is_read() {
             layers(folder.path(), &ReadOptions::default())
                 .unwrap()
                 .obstacles
-                .records()[0]
-                .clone()
+                .get(0)
+                .unwrap()
         };
         assert_ne!(
             read(json!({attribute: value})),

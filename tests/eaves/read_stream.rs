@@ -100,7 +100,7 @@ fn a_system_named_after_the_features_is_used() {
         read.summaries[0].crs
     );
     // Flinders Peak on MGA2020 zone 55 (GDA2020 Technical Manual through GeodePy).
-    match &read.obstacles.records()[0].shape {
+    match &read.obstacles.get(0).unwrap().shape {
         eaves::obstacle::Shape::Point(place) => {
             assert!((place.lon() - 144.424_867_888_888_9).abs() < 1e-8);
         }

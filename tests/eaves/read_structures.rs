@@ -24,8 +24,8 @@ fn read_with(features: &[String], toml: &str) -> Layers {
 
 fn only(properties: &str, toml: &str) -> Obstacle {
     let layers = read_with(&[point(properties)], toml);
-    assert_eq!(layers.obstacles.records().len(), 1);
-    layers.obstacles.records()[0].clone()
+    assert_eq!(layers.obstacles.len(), 1);
+    layers.obstacles.get(0).unwrap()
 }
 
 /// Keys and values as in OpenStreetMap's "Key:building", "Key:man_made", "Key:power" (from memory).
@@ -296,7 +296,7 @@ fn parts_become_records_and_bad_geometry_a_caution() {
         ],
         "",
     );
-    let records = layers.obstacles.records();
+    let records: Vec<Obstacle> = layers.obstacles.iter().collect();
     assert_eq!(records.len(), 3);
     assert_eq!(records[1].source.feature, "s part 2");
     assert!(matches!(records[2].shape, Shape::Chain(_)));

@@ -60,11 +60,7 @@ fn read(folder: &Path, window: Option<Window>) -> Vec<Obstacle> {
         near: window.map(Into::into),
         ..ReadOptions::default()
     };
-    layers(folder, &options)
-        .unwrap()
-        .obstacles
-        .records()
-        .to_vec()
+    layers(folder, &options).unwrap().obstacles.iter().collect()
 }
 
 const PLACES: [(f64, f64); 2] = [(150.0, -31.0), (151.0, -32.0)];

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use eaves::answer::{Assessment, GroundSource, ObstacleAnswer, Undetermined};
 use eaves::assess::{DRAWN_AROUND, Question, assess};
 use eaves::frame::{LonLat, distance};
-use eaves::obstacle::{ObstacleKind, Sag, Shape};
+use eaves::obstacle::{Obstacle, ObstacleKind, Sag, Shape};
 use eaves::profile::{self, Reference};
 use eaves::read::{self, Layers, ReadOptions, window_about};
 use eaves::units::Metres;
@@ -345,7 +345,7 @@ fn unknown_heights_stay_unknown() {
             .filter(|entry| entry.what.starts_with("heights of "))
             .map(|entry| entry.count)
             .sum();
-        assert_eq!(counted, layers.obstacles.records().len(), "{site}");
+        assert_eq!(counted, layers.obstacles.len(), "{site}");
     });
 }
 
@@ -395,7 +395,7 @@ fn assumed_heights_with_a_declared_sag() {
         let (mut question, options) = ask("krems", &id, 10_000.0);
         question.site_elevation = Some(eaves::units::Altitude::of(190.0));
         let layers = read::layers(temporary.path(), &options).unwrap();
-        let records = layers.obstacles.records();
+        let records: Vec<Obstacle> = layers.obstacles.iter().collect();
         // Height 30 m, less 3 % of the length between the supports (equal tops, level ground).
         let shields: Vec<(&Shape, f64)> = records
             .iter()

@@ -73,7 +73,7 @@ pub fn span(
         permanence: Permanence::Permanent,
         horizontal_accuracy: Metres::ZERO,
         vertical_accuracy: Metres::of(accuracy),
-        span: Some(SpanDetail {
+        span: Some(Box::new(SpanDetail {
             ends: [end(), end()],
             sag,
             length: Metres::of((to.0 - from.0).hypot(to.1 - from.1)),
@@ -81,7 +81,7 @@ pub fn span(
             wire_offset: None,
             voltage_v: Some(330_000.0),
             index: 0,
-        }),
+        })),
     }
 }
 

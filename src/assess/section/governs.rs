@@ -27,7 +27,7 @@ pub struct Governing<'a> {
 /// The shield that governs.
 pub struct Shield<'a> {
     /// The obstacle.
-    pub placed: &'a Placed<'a>,
+    pub placed: &'a Placed,
     reach: Metres,
     margin: Metres,
     trusted_top: f64,
@@ -71,7 +71,7 @@ impl<'a> Governing<'a> {
         let nearest = shield.placed.nearest_to(self.point);
         let seen = cut.see(nearest);
         let place = asked.plan.frame().to_place(nearest);
-        let record = shield.placed.record;
+        let record = &shield.placed.record;
         GoverningShield {
             title: record.title(),
             source: record.source.clone(),

@@ -70,23 +70,18 @@ pub fn beyond_site(
 }
 
 /// The obstacles about a cut that are not among those of the site.
-pub fn records_beyond_site<'a>(
-    asked: &Asked<'a>,
+pub fn records_beyond_site(
+    asked: &Asked<'_>,
     cut: &Cut,
     corridor: Metres,
-) -> Vec<(usize, &'a Obstacle)> {
-    let known: HashSet<*const Obstacle> = asked
-        .nearby
-        .placed
-        .iter()
-        .map(|placed| std::ptr::from_ref(placed.record))
-        .collect();
+) -> Vec<(usize, Obstacle)> {
+    let known: HashSet<usize> = asked.nearby.placed.iter().map(|it| it.number).collect();
     asked
         .layers
         .obstacles
         .numbered_near(window(asked, cut, corridor))
         .into_iter()
-        .filter(|(_, record)| !known.contains(&std::ptr::from_ref(*record)))
+        .filter(|(number, _)| !known.contains(number))
         .collect()
 }
 

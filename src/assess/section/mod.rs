@@ -80,7 +80,7 @@ pub struct Asked<'a> {
     pub layers: &'a Layers,
     pub plan: &'a Plan,
     pub ground: &'a SiteGround,
-    pub nearby: &'a Nearby<'a>,
+    pub nearby: &'a Nearby,
     pub expression: &'a Expression<'a>,
     pub overhead: &'a Overhead<'a>,
     pub ceiling: &'a CeilingAnswer,
@@ -91,7 +91,7 @@ pub struct Asked<'a> {
 
 /// An obstacle with the ground that its levels stand on.
 pub struct Standing<'a> {
-    placed: &'a Placed<'a>,
+    placed: &'a Placed,
     ground: &'a SiteGround,
     governs: bool,
 }
@@ -303,7 +303,7 @@ fn sampled_ceiling(
 /// The obstacles near the site, and those farther out along the cut.
 fn standing<'a>(
     asked: &Asked<'a>,
-    far: Option<&'a (&'a SiteGround, Nearby<'a>)>,
+    far: Option<&'a (&'a SiteGround, Nearby)>,
     governing: Option<&Governing>,
 ) -> Vec<Standing<'a>> {
     let shield = governing

@@ -25,7 +25,7 @@ pub fn answers(standing: &[Standing], corridor: &Corridor) -> Vec<SectionObject>
 
 fn one(standing: &Standing, corridor: &Corridor) -> Option<SectionObject> {
     let placed = standing.placed;
-    let record = placed.record;
+    let record = &placed.record;
     let cut = corridor.cut;
     let (away, nearest) = placed
         .sets

@@ -28,7 +28,7 @@ struct Level {
 
 /// The tops of a span, or why they are not known.
 pub fn span_tops(placed: &Placed, ground: &SiteGround) -> Result<SpanTops, String> {
-    let record = placed.record;
+    let record = &placed.record;
     let span = record.span.as_ref().ok_or("it is not a span")?;
     if span.length.m() > LONGEST_PLAUSIBLE_SPAN_M {
         return Err("its ends are farther apart than spans are built".to_owned());

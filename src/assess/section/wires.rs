@@ -33,7 +33,7 @@ pub fn answers(standing: &[Standing], corridor: &Corridor) -> Vec<WireAnswer> {
 }
 
 fn one(standing: &Standing, corridor: &Corridor) -> Option<WireAnswer> {
-    let record = standing.placed.record;
+    let record = &standing.placed.record;
     let span = record.span.as_ref()?;
     let chain = Chain::of(standing, span.length.m())?;
     let crossings = chain.crossings(corridor.cut);

@@ -1,0 +1,544 @@
+//! Obstacle records packed: millions of them stay in memory, and what many share is held once.
+//!
+//! A record comes out as it went in, to the bit. Places and texts lie one after another; files, kinds
+//! and accuracies are numbered. A record that does not fit that form (an outline with holes, a chain
+//! that is no span's) is kept whole. Not here: which records are near (see [`crate::read::index`]).
+
+use std::collections::{BTreeMap, HashMap};
+
+use geo::{Coord, LineString, Polygon};
+
+use crate::frame::LonLat;
+use crate::obstacle::{
+    HeightBasis, Obstacle, ObstacleKind, Permanence, Sag, Shape, SpanDetail, SpanEnd, Top,
+    VerticalReference,
+};
+use crate::site::FeatureRef;
+use crate::units::Metres;
+
+/// How many records lie in one piece: no list grows beyond it, so none is ever copied to grow.
+const RECORDS_A_CHUNK: usize = 1 << 15;
+
+/// Obstacle records in the order in which they were added.
+#[derive(Clone, Debug, Default)]
+pub struct Packed {
+    chunks: Vec<Chunk>,
+    /// The number of the first record of each chunk.
+    starts: Vec<usize>,
+    count: usize,
+}
+
+/// The plan shape of a record, as its places lie in memory: longitude and latitude, degrees.
+#[derive(Clone, Copy, Debug)]
+pub enum Places<'a> {
+    /// A point.
+    Point([f64; 2]),
+    /// A chain.
+    Chain(&'a [[f64; 2]]),
+    /// The outer ring of an outline, closed.
+    Ring(&'a [[f64; 2]]),
+    /// A shape that is kept whole.
+    Whole(&'a Shape),
+}
+
+impl Packed {
+    /// How many records there are.
+    #[must_use]
+    pub const fn len(&self) -> usize {
+        self.count
+    }
+
+    /// Whether there is none.
+    #[must_use]
+    pub const fn is_empty(&self) -> bool {
+        self.count == 0
+    }
+
+    /// Adds a record behind the others.
+    pub fn push(&mut self, record: Obstacle) {
+        let is_full = (self.chunks.last()).is_none_or(|chunk| chunk.rows.len() >= RECORDS_A_CHUNK);
+        if is_full {
+            if let Some(full) = self.chunks.last_mut() {
+                full.shrink();
+            }
+            self.starts.push(self.count);
+            self.chunks.push(Chunk::default());
+        }
+        if let Some(chunk) = self.chunks.last_mut() {
+            chunk.push(record);
+            self.count += 1;
+        }
+    }
+
+    /// Adds the records of another list behind the others.
+    pub fn append(&mut self, mut other: Self) {
+        if let Some(last) = other.chunks.last_mut() {
+            last.shrink();
+        }
+        for chunk in other.chunks {
+            self.starts.push(self.count);
+            self.count += chunk.rows.len();
+            self.chunks.push(chunk);
+        }
+    }
+
+    /// The record of a number.
+    #[must_use]
+    pub fn get(&self, number: usize) -> Option<Obstacle> {
+        let (chunk, row) = self.place_of(number)?;
+        chunk.get(row)
+    }
+
+    /// The places of the record of a number.
+    #[must_use]
+    pub fn places(&self, number: usize) -> Option<Places<'_>> {
+        let (chunk, row) = self.place_of(number)?;
+        chunk.places(row)
+    }
+
+    /// Every record in order.
+    pub fn iter(&self) -> impl Iterator<Item = Obstacle> + '_ {
+        self.chunks
+            .iter()
+            .flat_map(|chunk| (0..chunk.rows.len()).filter_map(|row| chunk.get(row)))
+    }
+
+    /// Those without a stated top, in order.
+    pub fn without_top(&self) -> impl Iterator<Item = Obstacle> + '_ {
+        self.chunks
+            .iter()
+            .flat_map(|chunk| {
+                let rows = chunk.rows.iter().enumerate();
+                rows.filter(|(_, row)| !row.top.is_known)
+                    .filter_map(|(row, _)| chunk.get(row))
+            })
+            .filter(|record| record.top.is_none())
+    }
+
+    fn place_of(&self, number: usize) -> Option<(&Chunk, usize)> {
+        let at = self.starts.partition_point(|start| *start <= number);
+        let chunk = at.checked_sub(1)?;
+        let start = self.starts.get(chunk)?;
+        Some((self.chunks.get(chunk)?, number - start))
+    }
+}
+
+impl Extend<Obstacle> for Packed {
+    fn extend<T: IntoIterator<Item = Obstacle>>(&mut self, records: T) {
+        for record in records {
+            self.push(record);
+        }
+    }
+}
+
+impl FromIterator<Obstacle> for Packed {
+    fn from_iter<T: IntoIterator<Item = Obstacle>>(records: T) -> Self {
+        let mut packed = Self::default();
+        packed.extend(records);
+        packed
+    }
+}
+
+/// A piece of the list.
+#[derive(Clone, Debug, Default)]
+struct Chunk {
+    rows: Vec<Row>,
+    text: String,
+    places: Vec<[f64; 2]>,
+    /// Spans, by their row.
+    spans: Vec<Span>,
+    /// What spans of one line share.
+    lines: Vec<Line>,
+    /// Names, by their row.
+    names: Vec<(u32, Box<str>)>,
+    /// Records kept whole, by their row.
+    whole: BTreeMap<u32, Box<Obstacle>>,
+    files: Numbered<Box<str>>,
+    kinds: Numbered<Box<str>>,
+    accuracies: Numbered<[u64; 2]>,
+}
+
+/// What is kept of every record; its text and its places begin where those of the row before end.
+#[derive(Clone, Copy, Debug)]
+struct Row {
+    text_end: u32,
+    places_end: u32,
+    top: SmallTop,
+    file: u16,
+    kind: u16,
+    accuracies: u16,
+    permanence: Permanence,
+    form: Form,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Form {
+    Point,
+    Chain,
+    Ring,
+    Whole,
+}
+
+/// A top without the room that an option takes.
+#[derive(Clone, Copy, Debug)]
+struct SmallTop {
+    value_m: f64,
+    is_known: bool,
+    reference: VerticalReference,
+    basis: HeightBasis,
+}
+
+#[derive(Clone, Debug)]
+struct Span {
+    row: u32,
+    line: u32,
+    index: usize,
+    length: Metres,
+    tops: [SmallTop; 2],
+    /// The file of each end's support, and where its feature lies in the text.
+    supports: [Option<(u16, u32, u32)>; 2],
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Line {
+    sag: Option<Sag>,
+    clearance: Option<Metres>,
+    wire_offset: Option<Metres>,
+    voltage_v: Option<f64>,
+}
+
+/// Values that many records share, by number.
+#[derive(Clone, Debug)]
+struct Numbered<T> {
+    values: Vec<T>,
+    numbers: HashMap<T, u16>,
+    /// The number asked for last, which is often asked for again.
+    last: u16,
+}
+
+impl<T> Default for Numbered<T> {
+    fn default() -> Self {
+        Self {
+            values: Vec::new(),
+            numbers: HashMap::new(),
+            last: 0,
+        }
+    }
+}
+
+impl<T: Clone + Eq + std::hash::Hash> Numbered<T> {
+    /// The number of a value; none when there is no number left for it.
+    fn number<Q>(&mut self, value: &Q, own: impl Fn(&Q) -> T) -> Option<u16>
+    where
+        Q: ?Sized + Eq + std::hash::Hash,
+        T: std::borrow::Borrow<Q>,
+    {
+        if (self.value(self.last)).is_some_and(|known| known.borrow() == value) {
+            return Some(self.last);
+        }
+        let number = match self.numbers.get(value) {
+            Some(number) => *number,
+            None => {
+                let number = u16::try_from(self.values.len()).ok()?;
+                self.values.push(own(value));
+                self.numbers.insert(own(value), number);
+                number
+            }
+        };
+        self.last = number;
+        Some(number)
+    }
+
+    fn value(&self, number: u16) -> Option<&T> {
+        self.values.get(usize::from(number))
+    }
+}
+
+/// The numbers of kinds that have no words.
+const SPAN: u16 = 0;
+const SUPPORT: u16 = 1;
+const BUILDING: u16 = 2;
+/// The number of the first kind in words.
+const IN_WORDS: u16 = 3;
+
+impl Chunk {
+    fn push(&mut self, record: Obstacle) {
+        let Ok(row) = u32::try_from(self.rows.len()) else {
+            return;
+        };
+        match self.small(row, &record) {
+            Some(small) => self.rows.push(small),
+            None => {
+                self.rows.push(Row {
+                    text_end: self.text_len(),
+                    places_end: self.places_len(),
+                    top: SmallTop::of(None),
+                    file: 0,
+                    kind: 0,
+                    accuracies: 0,
+                    permanence: Permanence::Unknown,
+                    form: Form::Whole,
+                });
+                self.whole.insert(row, Box::new(record));
+            }
+        }
+    }
+
+    /// The row of a record, whose text and places are added; none, and nothing added, where it does not
+    /// fit the form.
+    fn small(&mut self, row: u32, record: &Obstacle) -> Option<Row> {
+        let form = match (&record.shape, &record.span) {
+            (Shape::Point(_), None) => Form::Point,
+            (Shape::Chain(_), Some(_)) => Form::Chain,
+            (Shape::Outline(outline), None) if outline.interiors().is_empty() => Form::Ring,
+            _ => return None,
+        };
+        if (record.kind == ObstacleKind::Span) != record.span.is_some() {
+            return None;
+        }
+        let supports = record.span.iter().flat_map(|span| &span.ends);
+        let text: usize = record.source.feature.len()
+            + supports
+                .filter_map(|end| end.support.as_ref())
+                .map(|support| support.feature.len())
+                .sum::<usize>();
+        let places = match &record.shape {
+            Shape::Point(_) => 1,
+            Shape::Chain(places) => places.len(),
+            Shape::Outline(outline) => outline.exterior().0.len(),
+        };
+        u32::try_from(self.text.len() + text).ok()?;
+        u32::try_from(self.places.len() + places).ok()?;
+        let file = self
+            .files
+            .number(record.source.file.as_str(), |text: &str| text.into())?;
+        let kind = match &record.kind {
+            ObstacleKind::Span => SPAN,
+            ObstacleKind::Support => SUPPORT,
+            ObstacleKind::Building => BUILDING,
+            ObstacleKind::Structure(words) => self
+                .kinds
+                .number(words.as_str(), |text: &str| text.into())?
+                .checked_add(IN_WORDS)?,
+        };
+        let bits =
+            [record.horizontal_accuracy, record.vertical_accuracy].map(|it| it.m().to_bits());
+        let accuracies = self.accuracies.number(&bits, |bits| *bits)?;
+        if let Some(detail) = &record.span {
+            let span = self.span(row, detail)?;
+            self.spans.push(span);
+        }
+        match &record.shape {
+            Shape::Point(place) => self.places.push([place.lon(), place.lat()]),
+            Shape::Chain(places) => {
+                let places = places.iter().map(|place| [place.lon(), place.lat()]);
+                self.places.extend(places);
+            }
+            Shape::Outline(outline) => {
+                let corners = outline.exterior().coords();
+                self.places
+                    .extend(corners.map(|corner| [corner.x, corner.y]));
+            }
+        }
+        self.text.push_str(&record.source.feature);
+        if let Some(name) = &record.name {
+            self.names.push((row, name.as_str().into()));
+        }
+        Some(Row {
+            text_end: self.text_len(),
+            places_end: self.places_len(),
+            top: SmallTop::of(record.top),
+            file,
+            kind,
+            accuracies,
+            permanence: record.permanence,
+            form,
+        })
+    }
+
+    /// The detail of a span. The features of its supports are added to the text.
+    fn span(&mut self, row: u32, detail: &SpanDetail) -> Option<Span> {
+        let mut files = [None; 2];
+        for (file, end) in files.iter_mut().zip(&detail.ends) {
+            if let Some(support) = &end.support {
+                *file = Some(
+                    self.files
+                        .number(support.file.as_str(), |text: &str| text.into())?,
+                );
+            }
+        }
+        let line = Line {
+            sag: detail.sag,
+            clearance: detail.clearance,
+            wire_offset: detail.wire_offset,
+            voltage_v: detail.voltage_v,
+        };
+        if self.lines.last() != Some(&line) {
+            self.lines.push(line);
+        }
+        let line = u32::try_from(self.lines.len()).ok()?.checked_sub(1)?;
+        let mut supports = [None; 2];
+        for ((support, file), end) in supports.iter_mut().zip(files).zip(&detail.ends) {
+            if let (Some(file), Some(source)) = (file, &end.support) {
+                let from = self.text_len();
+                self.text.push_str(&source.feature);
+                *support = Some((file, from, self.text_len()));
+            }
+        }
+        Some(Span {
+            row,
+            line,
+            index: detail.index,
+            length: detail.length,
+            tops: [&detail.ends[0], &detail.ends[1]].map(|end| SmallTop::of(end.top)),
+            supports,
+        })
+    }
+
+    /// Texts that would not fit are refused before they are added.
+    fn text_len(&self) -> u32 {
+        u32::try_from(self.text.len()).unwrap_or(u32::MAX)
+    }
+
+    fn places_len(&self) -> u32 {
+        u32::try_from(self.places.len()).unwrap_or(u32::MAX)
+    }
+
+    fn shrink(&mut self) {
+        self.rows.shrink_to_fit();
+        self.text.shrink_to_fit();
+        self.places.shrink_to_fit();
+        self.spans.shrink_to_fit();
+        self.lines.shrink_to_fit();
+        self.names.shrink_to_fit();
+    }
+
+    fn row(&self, row: usize) -> Option<(&Row, &[[f64; 2]])> {
+        let it = self.rows.get(row)?;
+        let start = match row.checked_sub(1) {
+            Some(before) => self.rows.get(before)?.places_end,
+            None => 0,
+        };
+        let places = self.places.get(start as usize..it.places_end as usize)?;
+        Some((it, places))
+    }
+
+    fn places(&self, row: usize) -> Option<Places<'_>> {
+        let (it, places) = self.row(row)?;
+        Some(match it.form {
+            Form::Point => Places::Point(*places.first()?),
+            Form::Chain => Places::Chain(places),
+            Form::Ring => Places::Ring(places),
+            Form::Whole => Places::Whole(&self.whole.get(&u32::try_from(row).ok()?)?.shape),
+        })
+    }
+
+    fn get(&self, row: usize) -> Option<Obstacle> {
+        let key = u32::try_from(row).ok()?;
+        let (it, places) = self.row(row)?;
+        if it.form == Form::Whole {
+            return self.whole.get(&key).map(|record| record.as_ref().clone());
+        }
+        let place = |[lon, lat]: &[f64; 2]| LonLat::wrapped(*lon, *lat);
+        let shape = match it.form {
+            Form::Point => Shape::Point(place(places.first()?)),
+            Form::Chain => Shape::Chain(places.iter().map(place).collect()),
+            Form::Ring | Form::Whole => Shape::Outline(Polygon::new(
+                LineString::new(places.iter().map(|[x, y]| Coord { x: *x, y: *y }).collect()),
+                Vec::new(),
+            )),
+        };
+        let span = (it.form == Form::Chain).then(|| self.detail(key)).flatten();
+        // The features of a span's supports lie before its own.
+        let text_start = match (&span, row.checked_sub(1)) {
+            (Some((_, Some(behind_supports))), _) => *behind_supports,
+            (_, Some(before)) => self.rows.get(before)?.text_end,
+            (_, None) => 0,
+        };
+        let [horizontal_accuracy, vertical_accuracy] = self
+            .accuracies
+            .value(it.accuracies)?
+            .map(|bits| Metres::of(f64::from_bits(bits)));
+        let name = self.names.binary_search_by_key(&key, |(row, _)| *row);
+        Some(Obstacle {
+            source: FeatureRef {
+                file: self.files.value(it.file)?.to_string(),
+                feature: (self.text.get(text_start as usize..it.text_end as usize)?).to_owned(),
+            },
+            name: name
+                .ok()
+                .and_then(|at| self.names.get(at))
+                .map(|(_, name)| name.to_string()),
+            kind: match it.kind {
+                SPAN => ObstacleKind::Span,
+                SUPPORT => ObstacleKind::Support,
+                BUILDING => ObstacleKind::Building,
+                words => ObstacleKind::Structure(self.kinds.value(words - IN_WORDS)?.to_string()),
+            },
+            shape,
+            top: it.top.top(),
+            permanence: it.permanence,
+            horizontal_accuracy,
+            vertical_accuracy,
+            span: span.map(|(detail, _)| Box::new(detail)),
+        })
+    }
+
+    /// The detail of the span of a row, and where the text of its supports ends, if it has any.
+    fn detail(&self, row: u32) -> Option<(SpanDetail, Option<u32>)> {
+        let at = self
+            .spans
+            .binary_search_by_key(&row, |span| span.row)
+            .ok()?;
+        let span = self.spans.get(at)?;
+        let line = self.lines.get(span.line as usize)?;
+        let support = |(file, from, to): (u16, u32, u32)| {
+            Some(FeatureRef {
+                file: self.files.value(file)?.to_string(),
+                feature: self.text.get(from as usize..to as usize)?.to_owned(),
+            })
+        };
+        let end = |number: usize| SpanEnd {
+            top: span.tops[number].top(),
+            support: span.supports[number].and_then(support),
+        };
+        let detail = SpanDetail {
+            ends: [end(0), end(1)],
+            sag: line.sag,
+            length: span.length,
+            clearance: line.clearance,
+            wire_offset: line.wire_offset,
+            voltage_v: line.voltage_v,
+            index: span.index,
+        };
+        let behind = span.supports.iter().flatten().map(|(_, _, to)| *to).max();
+        Some((detail, behind))
+    }
+}
+
+impl SmallTop {
+    fn of(top: Option<Top>) -> Self {
+        top.map_or(
+            Self {
+                value_m: 0.0,
+                is_known: false,
+                reference: VerticalReference::AboveGround,
+                basis: HeightBasis::Stated,
+            },
+            |top| Self {
+                value_m: top.value_m,
+                is_known: true,
+                reference: top.reference,
+                basis: top.basis,
+            },
+        )
+    }
+
+    fn top(self) -> Option<Top> {
+        self.is_known.then_some(Top {
+            value_m: self.value_m,
+            reference: self.reference,
+            basis: self.basis,
+        })
+    }
+}
