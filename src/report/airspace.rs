@@ -98,6 +98,9 @@ fn write_volume(page: &mut Page, volume: &VolumeAnswer) {
     for part in [volume.kind.as_ref(), class.as_ref()].into_iter().flatten() {
         title.push_str(&format!(" · {}", harmless(part)));
     }
+    if volume.governs {
+        title.push_str(" · governs");
+    }
     page.line(2, &title);
     page.labelled(4, "limits", VALUE, &limits(volume));
     page.labelled(4, "in plan", VALUE, &in_plan(volume));
