@@ -53,13 +53,13 @@ def ground(east, north):
     return 268.0 + 0.010 * east + 0.006 * north + swell
 
 
-def on_earth(geometry):
+def on_earth(geometry, to_place=TO_PLACE):
     """From the plane to degrees, rounded to 1e-7 (about 1 cm)."""
-    return shapely.set_precision(transform(TO_PLACE, geometry), 1e-7, mode="pointwise")
+    return shapely.set_precision(transform(to_place, geometry), 1e-7, mode="pointwise")
 
 
-def feature(identity, properties, geometry):
-    geometry = json.loads(json.dumps(mapping(on_earth(geometry))))
+def feature(identity, properties, geometry, to_place=TO_PLACE):
+    geometry = json.loads(json.dumps(mapping(on_earth(geometry, to_place))))
     return {
         "type": "Feature",
         "id": identity,
@@ -76,10 +76,10 @@ def rounded(value):
     return round(value, 7) if isinstance(value, float) else value
 
 
-def write(name, features, crs=""):
+def write(name, features, crs="", folder=HERE):
     lines = ",\n".join(json.dumps(each, ensure_ascii=False) for each in features)
     text = f'{{"type": "FeatureCollection", "note": "{NOTE}", {crs}"features": [\n{lines}\n]}}\n'
-    (HERE / name).write_text(text, encoding="utf-8")
+    (folder / name).write_text(text, encoding="utf-8")
 
 
 def along(start, bearing_deg, metres):
@@ -286,8 +286,8 @@ def terrain():
         file.update_tags(NOTE=NOTE)
 
 
-def read(name):
-    collection = json.loads((HERE / name).read_text(encoding="utf-8"))
+def read(name, folder=HERE):
+    collection = json.loads((folder / name).read_text(encoding="utf-8"))
     to_degrees = FROM_UTM if "crs" in collection else None
     return {each["id"]: transform(to_degrees, shape(each["geometry"])) if to_degrees
             else shape(each["geometry"]) for each in collection["features"]}

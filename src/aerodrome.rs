@@ -131,7 +131,9 @@ pub struct PublishedHours {
     pub operation: Option<String>,
     /// Hours in which control is active.
     pub control: Option<String>,
-    /// Time zone of both: a name of the IANA tz database.
+    /// Hours of the tower, where they are stated apart.
+    pub tower: Option<String>,
+    /// Time zone of all of them: a name of the IANA tz database.
     pub zone: Option<String>,
 }
 

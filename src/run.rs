@@ -4,26 +4,22 @@
 //! leaves the process.
 
 mod ceiling_map;
+mod demo;
 
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
-use jiff::civil::Date;
 use signal_hook::consts::{SIGINT, SIGTERM};
 use signal_hook::flag;
 
 use crate::answer::Assessment;
 use crate::assess::{self, DRAWN_AROUND, LineClearance, Question, SectionWish, USUAL_CORRIDOR};
 use crate::clearance::ClearanceTable;
-use crate::cli::figure::{SheetArgs, WantedFigure};
 use crate::cli::{self, Drawn};
-use crate::cut::SectionCut;
-use crate::demo;
 use crate::error::{Error, Result};
 use crate::figure::{self, FigureOptions, Scene};
-use crate::hours::window::WishedWindow;
 use crate::html::{self, Drawing};
 use crate::prepare;
 use crate::profile::{built_in, load};
@@ -36,7 +32,7 @@ use crate::screen::{self, Ended, progress::Progress};
 use crate::sheet::{FigureKind, Sheet};
 use crate::surfaces::shielding_planes::ShieldingRule;
 use crate::surfaces::table;
-use crate::units::{Height, Metres};
+use crate::units::Metres;
 
 /// How a run ended, as an exit code. Whether a flight is allowed is never an exit code.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -60,29 +56,6 @@ impl Exit {
         }
     }
 }
-
-/// The wished height of the demo, metres above ground.
-const DEMO_WISH_M: f64 = 40.0;
-
-/// The wished window of the demo: hours, time zone and days.
-const DEMO_WINDOW: (&str, &str, u16) = ("Mo,We,Sa 06:30-10:00", "Australia/Sydney", 14);
-
-/// The date of the demo, so that it prints the same on any day.
-const DEMO_DATE: Date = jiff::civil::date(2026, 7, 1);
-
-/// The search radius of the demo, nautical miles.
-const DEMO_SEARCH_NM: f64 = 10.0;
-
-/// The table of obstacle limitation surfaces of the demo.
-const DEMO_SURFACES: &str = "annex14-2018";
-
-/// The table of electrical clearances of the demo.
-const DEMO_CLEARANCE: &str = "cfr1926-1408";
-/// The kinds of figure of the demo.
-const DEMO_FIGURES: [FigureKind; 3] = FigureKind::ALL;
-
-/// The tolerance of the demo, metres.
-const DEMO_TOLERANCE_M: f64 = 0.1;
 
 /// Carries out a request and prints to `out`.
 ///
@@ -109,7 +82,7 @@ pub fn run(request: &Request, out: &mut dyn Write) -> Result<Exit> {
             print(out, &report::prepare::page(folder, &done))?;
             Ok(Exit::Answered)
         }
-        Request::Demo { out: folder } => demo(folder.as_deref(), out),
+        Request::Demo { out: folder } => demo::run(folder.as_deref(), out),
         Request::Profiles => {
             let profiles = built_in()
                 .iter()
@@ -378,83 +351,6 @@ fn inspect(layers: &Path, json: bool, out: &mut dyn Write) -> Result<Exit> {
             Exit::Undecided
         },
     )
-}
-
-/// Assesses the demo: its files are laid out in a temporary folder that goes when it is done.
-fn demo(folder: Option<&Path>, out: &mut dyn Write) -> Result<Exit> {
-    let temporary = tempfile::Builder::new()
-        .prefix("eaves-demo-")
-        .tempdir()
-        .map_err(|why| no_room(&std::env::temp_dir(), &why))?;
-    let layers = temporary.path().join("layers");
-    std::fs::create_dir(&layers).map_err(|why| no_room(&layers, &why))?;
-    let area = temporary.path().join(demo::AREA.0);
-    std::fs::write(&area, demo::AREA.1).map_err(|why| no_room(&area, &why))?;
-    for (name, bytes) in demo::LAYERS {
-        let path = layers.join(name);
-        std::fs::write(&path, bytes).map_err(|why| no_room(&path, &why))?;
-    }
-    if let Some(folder) = folder {
-        std::fs::create_dir_all(folder).map_err(|why| no_room(folder, &why))?;
-    }
-    let outputs = match folder {
-        Some(folder) => Outputs::resolve(
-            &demo_figures(folder),
-            Some(&folder.join("assessment.json")),
-            Some(&folder.join("assessment.html")),
-        )?,
-        None => Outputs::default(),
-    };
-    let (hours, zone, days) = DEMO_WINDOW;
-    let window = WishedWindow::new(hours, zone, days)
-        .map_err(|why| Error::new(why, "report it: the window of the demo is built in"))?;
-    let request = AssessRequest {
-        area,
-        feature: None,
-        layers,
-        profile: "plain".into(),
-        date: DEMO_DATE,
-        search_radius: Metres::from_nautical_miles(DEMO_SEARCH_NM),
-        surfaces: Some(DEMO_SURFACES.into()),
-        shielding_planes: false,
-        wish: Some(Height::of(DEMO_WISH_M)),
-        window: Some(window),
-        site_elevation: None,
-        ground_accuracy: None,
-        tolerance: Metres::of(DEMO_TOLERANCE_M),
-        qnh: None,
-        assumed_sag: None,
-        line_clearance: Some(cli::clearance::LineClearance::Table(DEMO_CLEARANCE.into())),
-        estimate_line_heights: false,
-        section: Some(SectionCut::Governing),
-        section_corridor: None,
-        draw: vec![Drawn::Zones, Drawn::Airspace, Drawn::Surfaces],
-        sheet: SheetArgs::default(),
-        outputs,
-    };
-    let page_file = folder.map(|folder| folder.join("report.txt"));
-    let assessment = answered(&request)?;
-    deliver(
-        &assessment,
-        &request.outputs,
-        &figure_options(&request),
-        None,
-        page_file,
-        out,
-    )
-}
-
-/// The figures of the demo: each kind in each format, named by kind.
-fn demo_figures(folder: &Path) -> Vec<WantedFigure> {
-    DEMO_FIGURES
-        .into_iter()
-        .flat_map(|kind| {
-            ["png", "svg", "pdf"].map(|format| WantedFigure {
-                kind,
-                path: folder.join(format!("{}.{format}", kind.name())),
-            })
-        })
-        .collect()
 }
 
 fn no_room(path: &Path, why: &std::io::Error) -> Error {

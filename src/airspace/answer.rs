@@ -111,6 +111,8 @@ pub struct VolumeAnswer {
     /// Its floor over the area; none when it is outside in plan, or its lower limit is
     /// undetermined.
     pub floor: Option<FloorAnswer>,
+    /// Whether the operating volume reaches it and no volume that it reaches has a lower floor.
+    pub governs: bool,
     /// The record itself, for figures.
     #[serde(skip)]
     pub record: Volume,
@@ -140,4 +142,34 @@ impl AirspaceAnswer {
             .iter()
             .all(|volume| volume.in_height != Some(InHeight::Undetermined))
     }
+}
+
+/// Marks the volumes that govern: of those that the operating volume reaches in height, those with the
+/// lowest floor. None where some floor is not known.
+pub fn mark_governing(volumes: &mut [VolumeAnswer]) {
+    let is_reached = |volume: &VolumeAnswer| volume.in_height == Some(InHeight::Yes);
+    let reached: Vec<&VolumeAnswer> = volumes.iter().filter(|it| is_reached(it)).collect();
+    let Some((level, lowest)) = lowest_floor(&reached) else {
+        return;
+    };
+    for volume in volumes {
+        volume.governs =
+            is_reached(volume) && volume.floor.as_ref().and_then(level) == Some(lowest);
+    }
+}
+
+/// A level of a floor, metres, where it is known.
+type LevelOf = fn(&FloorAnswer) -> Option<f64>;
+
+/// The lowest floor of volumes above ground, or else AMSL; none where no one level is known of all.
+fn lowest_floor(volumes: &[&VolumeAnswer]) -> Option<(LevelOf, f64)> {
+    let above_ground: LevelOf = |floor| floor.lowest_m_agl.map(|it| it.m());
+    let amsl: LevelOf = |floor| floor.lowest_m_amsl.map(|it| it.m());
+    [above_ground, amsl].into_iter().find_map(|level| {
+        let known: Option<Vec<f64>> = volumes
+            .iter()
+            .map(|volume| volume.floor.as_ref().and_then(level))
+            .collect();
+        Some((level, known?.into_iter().min_by(f64::total_cmp)?))
+    })
 }

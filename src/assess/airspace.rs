@@ -8,7 +8,7 @@ use super::expression::AirspaceLeaf;
 use super::ground::SiteGround;
 use super::outline::outline;
 use crate::airspace::answer::{
-    AirspaceAnswer, FloorAnswer, InHeight, InPlan, OperatingTop, VolumeAnswer,
+    AirspaceAnswer, FloorAnswer, InHeight, InPlan, OperatingTop, VolumeAnswer, mark_governing,
 };
 use crate::airspace::isa::{PLAUSIBLE_QNH, altitude_at};
 use crate::airspace::{Level as LimitLevel, Volume};
@@ -178,6 +178,7 @@ impl<'a> Overhead<'a> {
                 .then(order(a).1.total_cmp(&order(b).1))
                 .then_with(|| a.title.cmp(&b.title))
         });
+        mark_governing(&mut answers);
         Some(AirspaceAnswer {
             search_radius_m: site.question.search_radius,
             qnh_hpa: site.question.qnh,
@@ -290,6 +291,7 @@ impl Site<'_> {
             in_height: None,
             why: String::new(),
             floor: None,
+            governs: false,
             record: volume.clone(),
         };
         if in_plan != InPlan::Outside {

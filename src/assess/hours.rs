@@ -25,7 +25,7 @@ use crate::profile::RuleTwilight;
 use crate::site::FeatureRef;
 use crate::sun::{Course, Horizon, course};
 
-/// Something whose hours of control count: an aerodrome, or a volume of airspace.
+/// Something whose hours of control count: an aerodrome, its tower, or a volume of airspace.
 #[derive(Clone, Debug)]
 pub struct Controller {
     /// What it is.
@@ -51,6 +51,23 @@ impl Controller {
         }
     }
 
+    /// The tower, where its hours are stated apart. It counts beside the aerodrome: control may be
+    /// active without the tower, and the tower without what else is called control.
+    fn of_tower(aerodrome: &AerodromeAnswer, site: LonLat) -> Option<Self> {
+        let hours = &aerodrome.record.hours;
+        let aerodrome = Self::of_aerodrome(aerodrome, site);
+        Some(Self {
+            title: format!("{}, tower", aerodrome.title),
+            controlled: Some(true),
+            hours: PublishedHours {
+                control: Some(hours.tower.clone()?),
+                zone: hours.zone.clone(),
+                ..PublishedHours::default()
+            },
+            ..aerodrome
+        })
+    }
+
     fn of_volume(volume: &VolumeAnswer, site: LonLat) -> Self {
         Self {
             title: volume.title.clone(),
@@ -58,9 +75,9 @@ impl Controller {
             place: site,
             controlled: Some(true),
             hours: PublishedHours {
-                operation: None,
                 control: volume.hours.clone(),
                 zone: volume.record.zone.clone(),
+                ..PublishedHours::default()
             },
         }
     }
@@ -97,7 +114,10 @@ pub fn answer(
 ) -> Option<HoursAnswer> {
     let controllers: Vec<Controller> = aerodromes
         .iter()
-        .map(|aerodrome| Controller::of_aerodrome(aerodrome, site))
+        .flat_map(|aerodrome| {
+            let tower = Controller::of_tower(aerodrome, site);
+            std::iter::once(Controller::of_aerodrome(aerodrome, site)).chain(tower)
+        })
         .chain(
             airspace
                 .into_iter()

@@ -2,13 +2,12 @@
 
 use super::ground::SiteGround;
 use crate::field::Field;
-use crate::field::combine::Highest;
 use crate::field::surface::{Surface, SurfaceAboveGround};
 use crate::plan::Plan;
 use crate::search::{self, Limits, Scope};
 use crate::surfaces::SiteSurface;
 use crate::surfaces::answer::{Purpose, StandardAnswer, StructuresAnswer, TraverseWayAnswer};
-use crate::surfaces::part77::standards::{Standard, Standards, StructureLimit};
+use crate::surfaces::part77::standards::{Standard, Standards, StructureLimit, higher_of};
 use crate::units::{Height, Metres};
 
 /// What heights of structures are found with.
@@ -100,15 +99,10 @@ impl Heights<'_> {
             StructureLimit::AboveGround(height) => Found::Least(*height, None),
             StructureLimit::Surface(surface) => self.below(surface),
             StructureLimit::HigherOf { above_ground, amsl } => {
-                let by_ground: Box<dyn Field + '_> = Box::new(above_ground.clone());
                 if amsl.patches.is_empty() || !self.ground.is_amsl() {
-                    return self.least(by_ground.as_ref());
+                    return self.least(above_ground);
                 }
-                let by_level = Box::new(SurfaceAboveGround {
-                    surface: amsl,
-                    ground: &self.ground.ground,
-                });
-                self.least(&Highest(vec![by_ground, by_level]))
+                self.least(&higher_of(above_ground, amsl, &self.ground.ground))
             }
         }
     }

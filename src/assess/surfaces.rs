@@ -8,7 +8,7 @@ use super::ground::SiteGround;
 use super::obstacles::Nearby;
 use super::shielding_planes::{Planes, Shields, Top};
 use super::structures::Heights;
-use crate::aerodrome::Aerodrome;
+use crate::aerodrome::{Aerodrome, AerodromeKind};
 use crate::answer::{CeilingAnswer, NotAssessed};
 use crate::field::surface::{Surface, SurfaceAboveGround};
 use crate::field::{Cell, Field};
@@ -40,6 +40,9 @@ const PART_SEARCH: (f64, usize) = (1e-2, 4_000);
 /// Why a structure above a surface is an obstruction.
 const OBSTRUCTION_BY_SURFACE: &str =
     "14 CFR 77.17(a)(5), by the surfaces of 77.19, 77.21 and 77.23 (from memory)";
+
+/// What the names of the rows of 77.21 begin with.
+const MILITARY_ROWS: &str = "military.";
 
 /// What [`NotAssessed`] calls this part of an answer.
 const WHAT: &str = "obstacle limitation surfaces";
@@ -82,12 +85,14 @@ pub fn answer(
     let mut surfaces = Vec::new();
     let mut for_structures = Vec::new();
     let mut laid_out: Vec<(String, SiteSurface)> = Vec::new();
+    let mut some_military = false;
     for aerodrome in aerodromes {
         let is_near = some_place(aerodrome)
             .is_some_and(|place| distance(plan.frame().origin(), place).m() <= within);
         if !is_near {
             continue;
         }
+        some_military |= is_military_airport(aerodrome);
         let laid = of_aerodrome(table, aerodrome, plan.frame());
         for why in laid.missing {
             missing(format!("{WHAT} of {}", aerodrome.title()), why);
@@ -148,11 +153,26 @@ pub fn answer(
         title: table.title.clone(),
         edition: table.edition.clone(),
         caution: table.caution.clone(),
-        unconfirmed: table.unconfirmed.clone(),
+        unconfirmed: table
+            .unconfirmed
+            .iter()
+            .filter(|it| some_military || !it.row.starts_with(MILITARY_ROWS))
+            .cloned()
+            .collect(),
         from: asked.from,
         shielding_planes: shields.as_ref().map(Shields::answer),
         surfaces,
     })
+}
+
+/// Whether the data say that an aerodrome is one of those of 77.21. Where they do not say, none of its
+/// rows are used, and that is not assessed.
+fn is_military_airport(aerodrome: &Aerodrome) -> bool {
+    aerodrome.military == Some(true)
+        && !matches!(
+            aerodrome.kind,
+            AerodromeKind::Heliport | AerodromeKind::Closed
+        )
 }
 
 /// The certified ceiling of the whole area AMSL; where it is undetermined, the wish.

@@ -229,8 +229,8 @@ pub struct InspectArgs {
 /// `eaves demo`, as typed.
 #[derive(Clone, Debug, PartialEq, Args)]
 pub struct DemoArgs {
-    /// Leave the report, the figures (PNG, SVG and PDF) and the JSON in this folder, made if need be
-    /// [default: print the report only]
+    /// Leave the reports, the figures (PNG, SVG and PDF) and the JSON in this folder, made if need be
+    /// [default: print the reports only]
     #[arg(long, value_name = "FOLDER")]
     pub out: Option<PathBuf>,
 }

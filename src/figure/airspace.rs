@@ -8,56 +8,32 @@ use super::panel::{Panel, along};
 use super::place::Wanted;
 use super::scene::{MarkKind, Point};
 use super::view::rings;
-use crate::airspace::answer::{FloorAnswer, InHeight, InPlan, VolumeAnswer};
+use crate::airspace::answer::{InHeight, InPlan, VolumeAnswer};
 use crate::answer::Assessment;
 
 /// No more volumes than this are drawn: the one that governs first, then those over the area, then
 /// the nearest.
 const MOST_VOLUMES: usize = 12;
 
-/// The volumes, each with whether it governs, those that do first.
-fn ranked(assessment: &Assessment) -> Vec<(bool, &VolumeAnswer)> {
-    let volumes = || assessment.airspace.iter().flat_map(|it| &it.volumes);
-    let reached: Vec<&VolumeAnswer> = volumes()
-        .filter(|volume| volume.in_height == Some(InHeight::Yes))
+/// The volumes, those that govern first.
+fn ranked(assessment: &Assessment) -> Vec<&VolumeAnswer> {
+    let mut ranked: Vec<&VolumeAnswer> = assessment
+        .airspace
+        .iter()
+        .flat_map(|it| &it.volumes)
         .collect();
-    let lowest = lowest_floor(&reached);
-    let mut ranked: Vec<(bool, &VolumeAnswer)> = volumes()
-        .map(|volume| {
-            let is_reached = volume.in_height == Some(InHeight::Yes);
-            let governs = lowest.is_some_and(|(level, lowest)| {
-                is_reached && volume.floor.as_ref().and_then(level) == Some(lowest)
-            });
-            (governs, volume)
-        })
-        .collect();
-    ranked.sort_by_key(|(governs, _)| !governs);
+    ranked.sort_by_key(|volume| !volume.governs);
     ranked
-}
-
-/// A level of a floor, metres, where it is known.
-type LevelOf = fn(&FloorAnswer) -> Option<f64>;
-
-/// The lowest floor of volumes above ground, or else AMSL; none where no one level is known of all.
-fn lowest_floor(volumes: &[&VolumeAnswer]) -> Option<(LevelOf, f64)> {
-    let above_ground: LevelOf = |floor| floor.lowest_m_agl.map(|it| it.m());
-    let amsl: LevelOf = |floor| floor.lowest_m_amsl.map(|it| it.m());
-    [above_ground, amsl].into_iter().find_map(|level| {
-        let known: Option<Vec<f64>> = volumes
-            .iter()
-            .map(|volume| volume.floor.as_ref().and_then(level))
-            .collect();
-        Some((level, known?.into_iter().min_by(f64::total_cmp)?))
-    })
 }
 
 /// Draws the volumes whose outline crosses the panel.
 pub fn add(panel: &mut Panel, assessment: &Assessment) {
-    for (rank, (governs, volume)) in ranked(assessment)
+    for (rank, volume) in ranked(assessment)
         .into_iter()
         .take(MOST_VOLUMES)
         .enumerate()
     {
+        let governs = volume.governs;
         let parts = outline(panel, volume);
         let pen = if governs {
             p::AIRSPACE_GOVERNS_PEN

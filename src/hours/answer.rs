@@ -49,11 +49,12 @@ impl HoursAnswer {
 /// Something whose hours of control count.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct ControlAnswer {
-    /// What it is: `SYN1 Soffit Downs Aerodrome`.
+    /// What it is: `SYN1 Soffit Downs Aerodrome`, or `SYN1 Soffit Downs Aerodrome, tower` where the
+    /// hours of the tower are stated apart.
     pub title: String,
     /// Where it was read.
     pub source: FeatureRef,
-    /// Its hours of control as written.
+    /// Its hours of control, or of the tower, as written.
     pub control_hours: Option<String>,
     /// The hours of the aerodrome itself as written; they decide nothing here.
     pub hours: Option<String>,

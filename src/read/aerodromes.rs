@@ -273,6 +273,7 @@ impl Reader<'_> {
             hours: PublishedHours {
                 operation: self.text(feature, "hours", &["hours", "opening_hours"]),
                 control: self.text(feature, "control_hours", &["control_hours"]),
+                tower: self.text(feature, "tower_hours", &["tower_hours"]),
                 zone: self.text(feature, "tz", &["tz", "timezone"]),
             },
             runways: Vec::new(),

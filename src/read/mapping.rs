@@ -48,6 +48,7 @@ const AERODROME_ATTRIBUTES: &[&str] = &[
     "military",
     "hours",
     "control_hours",
+    "tower_hours",
     "tz",
     "part",
     "aerodrome",

@@ -98,6 +98,9 @@ fn write_volume(page: &mut Page, volume: &VolumeAnswer) {
     for part in [volume.kind.as_ref(), class.as_ref()].into_iter().flatten() {
         title.push_str(&format!(" · {}", harmless(part)));
     }
+    if volume.governs {
+        title.push_str(" · governs");
+    }
     page.line(2, &title);
     page.labelled(4, "limits", VALUE, &limits(volume));
     page.labelled(4, "in plan", VALUE, &in_plan(volume));
@@ -109,9 +112,10 @@ fn write_volume(page: &mut Page, volume: &VolumeAnswer) {
         write_floor(page, floor);
     }
     if volume.in_plan != InPlan::Outside {
-        let hours = match &volume.hours {
-            Some(hours) => format!("{}; ", harmless(hours)),
-            None => "not stated; ".into(),
+        let hours = match (&volume.hours, &volume.record.zone) {
+            (Some(hours), Some(zone)) => format!("{}, {}; ", harmless(hours), harmless(zone)),
+            (Some(hours), None) => format!("{}; ", harmless(hours)),
+            (None, _) => "not stated; ".into(),
         };
         let text = format!("{hours}taken as active at all times here");
         page.labelled(4, "hours", VALUE, &text);

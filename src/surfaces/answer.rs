@@ -76,7 +76,8 @@ pub struct SurfacesAnswer {
     pub edition: String,
     /// What the table is not.
     pub caution: String,
-    /// Rows of the table that are from memory or common practice.
+    /// Rows of the table that are from memory or common practice; those of military airports only
+    /// where the data say that one is near.
     pub unconfirmed: Vec<Unconfirmed>,
     /// What gaps are counted from.
     pub from: GapFrom,

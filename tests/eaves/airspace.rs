@@ -321,6 +321,7 @@ pub fn answered() -> AirspaceAnswer {
             in_height,
             why: why.into(),
             floor,
+            governs: false,
             record,
         }
     };
@@ -332,6 +333,42 @@ pub fn answered() -> AirspaceAnswer {
             lowest_at: LonLat::new(150.21, -30.21).unwrap(),
         })
     };
+    let mut volumes = vec![
+        one(
+            "ZZ1",
+            "GND",
+            InPlan::Straddles,
+            Some(InHeight::Yes),
+            "it begins at the ground",
+            floor(Some(0.0), Some(299.0), None),
+        ),
+        one(
+            "ZZ2",
+            "FL015",
+            InPlan::Inside,
+            Some(InHeight::Undetermined),
+            "it depends on the QNH",
+            floor(Some(-230.0), Some(74.0), Some(906.0)),
+        ),
+        one(
+            "ZZ3",
+            "1000 ft W84",
+            InPlan::Inside,
+            Some(InHeight::Undetermined),
+            "the geoid is not stated",
+            None,
+        ),
+        one(
+            "ZZ4",
+            "BY NOTAM",
+            InPlan::Inside,
+            Some(InHeight::Undetermined),
+            "its lower limit is not clear",
+            None,
+        ),
+        one("ZZ5", "1500 ft AGL", InPlan::Outside, None, "", None),
+    ];
+    mark_governing(&mut volumes);
     AirspaceAnswer {
         search_radius_m: Metres::from_nautical_miles(10.0),
         qnh_hpa: None,
@@ -339,41 +376,7 @@ pub fn answered() -> AirspaceAnswer {
         top: OperatingTop::Wish {
             height_m_agl: Height::of(50.0),
         },
-        volumes: vec![
-            one(
-                "ZZ1",
-                "GND",
-                InPlan::Straddles,
-                Some(InHeight::Yes),
-                "it begins at the ground",
-                floor(Some(0.0), Some(299.0), None),
-            ),
-            one(
-                "ZZ2",
-                "FL015",
-                InPlan::Inside,
-                Some(InHeight::Undetermined),
-                "it depends on the QNH",
-                floor(Some(-230.0), Some(74.0), Some(906.0)),
-            ),
-            one(
-                "ZZ3",
-                "1000 ft W84",
-                InPlan::Inside,
-                Some(InHeight::Undetermined),
-                "the geoid is not stated",
-                None,
-            ),
-            one(
-                "ZZ4",
-                "BY NOTAM",
-                InPlan::Inside,
-                Some(InHeight::Undetermined),
-                "its lower limit is not clear",
-                None,
-            ),
-            one("ZZ5", "1500 ft AGL", InPlan::Outside, None, "", None),
-        ],
+        volumes,
         farther: 3,
     }
 }

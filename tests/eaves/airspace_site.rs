@@ -172,6 +172,24 @@ fn flight_levels_over_the_range_of_pressures() {
     assert!(low < stated.lowest_m_amsl.unwrap() && high.ft() > 10_454.0);
 }
 
+/// The volume with the lowest floor of those that a wish of 50 m over ground at 300 m reaches governs: 100 ft
+/// above ground (30.48 m), not 1 100 ft AMSL (35.28 m), and not what begins at 200 ft (60.96 m).
+#[test]
+fn the_lowest_floor_that_is_reached_governs() {
+    let governs = |lower: &[&str]| -> Vec<bool> {
+        let volumes = lower.iter().map(|lower| everywhere(lower, "UNL")).collect();
+        let mut found = asked(&wishing(50.0), volumes).volumes;
+        found.sort_by_key(|it| lower.iter().position(|lower| it.lower.stated == *lower));
+        found.iter().map(|it| it.governs).collect()
+    };
+    assert_eq!(
+        governs(&["1100 ft AMSL", "100 ft AGL", "200 ft AGL"]),
+        [false, true, false]
+    );
+    assert_eq!(governs(&["200 ft AGL"]), [false]);
+    assert_eq!(governs(&["GND", "100 ft AGL"]), [true, false]);
+}
+
 /// Nothing known AMSL: what needs the ground is undetermined, what does not is answered.
 #[test]
 fn without_an_elevation() {

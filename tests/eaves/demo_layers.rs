@@ -20,6 +20,16 @@ const LAYERS: [&str; 8] = [
     "structures.geojson",
 ];
 
+/// The layers of the second site.
+const RUNWAY_END: [&str; 6] = [
+    "runway-end/aerodromes.geojson",
+    "runway-end/area.geojson",
+    "runway-end/power-lines.geojson",
+    "runway-end/power-supports.geojson",
+    "runway-end/runways.geojson",
+    "runway-end/structures.geojson",
+];
+
 fn layer(name: &str) -> FeatureCollection {
     let text = std::fs::read_to_string(folder().join(name)).unwrap();
     text.parse().unwrap()
@@ -31,7 +41,9 @@ fn place(position: &[f64]) -> LonLat {
 
 #[test]
 fn every_object_is_marked_synthetic() {
-    for name in LAYERS {
+    let airspace = std::fs::read_to_string(folder().join("runway-end/airspace.xml")).unwrap();
+    assert!(airspace.contains("<!-- Synthetic:"));
+    for name in LAYERS.into_iter().chain(RUNWAY_END) {
         let layer = layer(name);
         assert!(!layer.features.is_empty());
         let note = &layer.foreign_members.as_ref().unwrap()["note"];

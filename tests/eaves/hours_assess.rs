@@ -32,6 +32,7 @@ fn aerodrome(ident: &str, controlled: Option<bool>, control: Option<&str>) -> Ae
         hours: PublishedHours {
             operation: None,
             control: control.map(str::to_owned),
+            tower: None,
             zone: Some(SYDNEY.into()),
         },
         runways: Vec::new(),
@@ -105,6 +106,55 @@ fn windows_are_cut_by_control() {
     assert_eq!(
         hours.days.iter().map(|day| day.weekday).collect::<Vec<_>>(),
         ["Fr", "Sa", "Su"]
+    );
+}
+
+/// A tower that keeps other hours than control counts beside it, by hand: control from 07:00 to 19:00,
+/// the tower from 06:45 to 08:00 and on Saturdays. Hours of a tower alone do not say when control is off.
+#[test]
+fn hours_of_a_tower_count_beside_those_of_control() {
+    let spells = |controlled: Option<bool>, control: Option<&str>| {
+        let mut towered = aerodrome("XAAA", controlled, control);
+        towered.hours.tower = Some("Mo-Fr 06:45-08:00; Sa 09:00-10:00".into());
+        let question = asked("Fr-Sa 06:30-10:00", 2, (2026, 7, 3));
+        let assessment = assess(&question, &layers(vec![towered], vec![])).unwrap();
+        let words = page::page(&assessment);
+        assert!(words.contains("XAAA, tower\n"), "{words}");
+        assert!(
+            words.contains("control   \"Mo-Fr 06:45-08:00; Sa 09:00-10:00\""),
+            "{words}"
+        );
+        let hours = assessment.hours.unwrap();
+        assert_eq!(hours.controls.len(), 2);
+        hours
+            .windows
+            .iter()
+            .flat_map(|window| &window.spells)
+            .map(|spell| {
+                let (from, to) = (&spell.from.local[8..16], &spell.to.local[11..16]);
+                format!("{from}-{to} {:?} {}", spell.state, spell.by.join(" and "))
+            })
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(
+        spells(Some(true), Some("Mo-Fr 07:00-19:00")),
+        [
+            "03T06:30-06:45 OutsideControl ",
+            "03T06:45-07:00 ControlActive XAAA, tower",
+            "03T07:00-08:00 ControlActive XAAA and XAAA, tower",
+            "03T08:00-10:00 ControlActive XAAA",
+            "04T06:30-09:00 OutsideControl ",
+            "04T09:00-10:00 ControlActive XAAA, tower",
+        ]
+    );
+    for controlled in [None, Some(true)] {
+        let found = spells(controlled, None);
+        assert_eq!(found[0], "03T06:30-06:45 Undetermined XAAA");
+        assert_eq!(found[1], "03T06:45-08:00 ControlActive XAAA, tower");
+    }
+    assert_eq!(
+        spells(Some(false), None)[0],
+        "03T06:30-06:45 OutsideControl "
     );
 }
 
@@ -247,15 +297,17 @@ fn hours_are_read_from_the_layer() {
     let expected = PublishedHours {
         operation: Some("24/7".into()),
         control: Some("HJ".into()),
+        tower: Some("HN".into()),
         zone: Some("UTC".into()),
     };
-    let own = r#""hours":"24/7","control_hours":"HJ","tz":"UTC""#;
+    let own = r#""hours":"24/7","control_hours":"HJ","tower_hours":"HN","tz":"UTC""#;
     assert_eq!(read(own, ""), expected);
-    let open = r#""opening_hours":"24/7","control_hours":"HJ","timezone":"UTC""#;
+    let open = r#""opening_hours":"24/7","control_hours":"HJ","tower_hours":"HN","timezone":"UTC""#;
     assert_eq!(read(open, ""), expected);
-    let mapped = "[aerodromes.attributes]\nhours = \"OPS\"\ncontrol_hours = \"TWR\"\ntz = \"TZ\"\n";
+    let mapped = "[aerodromes.attributes]\nhours = \"OPS\"\ncontrol_hours = \"ATC\"\n\
+                  tower_hours = \"TWR\"\ntz = \"TZ\"\n";
     assert_eq!(
-        read(r#""OPS":"24/7","TWR":"HJ","TZ":"UTC""#, mapped),
+        read(r#""OPS":"24/7","ATC":"HJ","TWR":"HN","TZ":"UTC""#, mapped),
         expected
     );
     assert_eq!(read(r#""name":"x""#, ""), PublishedHours::default());

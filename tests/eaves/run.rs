@@ -104,7 +104,12 @@ fn the_demo_is_as_expected() {
     let report = std::fs::read_to_string(folder.join("report.txt")).unwrap();
     assert!(page.starts_with(&report));
     let expected = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-layers/expected");
-    for name in ["report.txt", "assessment.json"] {
+    for name in [
+        "report.txt",
+        "assessment.json",
+        "runway-end-report.txt",
+        "runway-end-assessment.json",
+    ] {
         let made = std::fs::read_to_string(folder.join(name)).unwrap();
         let wanted = std::fs::read_to_string(expected.join(name)).unwrap();
         crate::report::same_text(
@@ -113,12 +118,22 @@ fn the_demo_is_as_expected() {
             &format!("demo-layers/expected/{name}; a wanted change: .ci/demo demo-layers/expected"),
         );
     }
-    for name in ["location.png", "site.svg", "site.pdf", "location.svg"] {
+    for name in [
+        "location.png",
+        "site.svg",
+        "site.pdf",
+        "location.svg",
+        "runway-end-location.svg",
+    ] {
         assert!(folder.join(name).is_file(), "{name}");
     }
     let mut out = Vec::new();
     run(&demo(None), &mut out).unwrap();
-    assert_eq!(String::from_utf8(out).unwrap(), report);
+    let second = std::fs::read_to_string(folder.join("runway-end-report.txt")).unwrap();
+    assert_eq!(
+        String::from_utf8(out).unwrap(),
+        format!("{report}\n{second}")
+    );
 }
 
 #[test]

@@ -14,7 +14,7 @@ impl Place {
     pub fn new() -> Self {
         let place = Self(tempfile::tempdir().unwrap());
         std::fs::create_dir(place.path("layers")).unwrap();
-        for (name, bytes) in demo::LAYERS {
+        for (name, bytes) in demo::UNDER_THE_LINE.layers {
             std::fs::write(place.path("layers").join(name), bytes).unwrap();
         }
         place
@@ -369,7 +369,7 @@ fn only_the_same_screening_is_gone_on_with() {
     assert_eq!(refused(""), "the layer file structures.geojson changed");
     std::fs::remove_file(place.path("layers/structures.geojson")).unwrap();
     assert_eq!(refused(""), "the layer file structures.geojson has gone");
-    for (name, bytes) in demo::LAYERS {
+    for (name, bytes) in demo::UNDER_THE_LINE.layers {
         std::fs::write(place.path("layers").join(name), bytes).unwrap();
     }
     place.write("sites.ndjson", sites(5));

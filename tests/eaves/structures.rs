@@ -8,7 +8,7 @@ use eaves::answer::Assessment;
 use eaves::assess::{Question, assess};
 use eaves::field::Field;
 use eaves::field::convex::Convex;
-use eaves::frame::{LocalFrame, Xy};
+use eaves::frame::{LocalFrame, Xy, distance};
 use eaves::report::{json, page};
 use eaves::surfaces::answer::{Purpose, StandardAnswer, SurfaceKind};
 use eaves::surfaces::of_aerodrome;
@@ -397,4 +397,109 @@ fn a_heliport_is_civil_or_military_by_the_data() {
         "{:?}",
         site.not_assessed
     );
+}
+
+/// The same beside a brute force on the ellipsoid: areas across every part of the standard, level ground
+/// below, at and above the airport, feet by geodesic distance written out.
+#[test]
+fn heights_near_an_airport_are_those_of_a_net_of_geodesics() {
+    let airport = place(1000.0, 0.0);
+    for (x, y) in [
+        (0.0, 5000.0),
+        (3000.0, -6000.0),
+        (-7000.0, 1000.0),
+        (2000.0, 9500.0),
+        (9000.0, -7000.0),
+    ] {
+        for elevation in [250.0, 329.0, 331.0, 400.0] {
+            let mut ask = question(&[rectangle(x, y, 1500.0, 900.0)], "united-states");
+            ask.surfaces = Some(load("cfr77").unwrap());
+            ask.site_elevation = Some(Altitude::of(elevation));
+            let site = assess(&ask, &layers(vec![aerodrome()], vec![])).unwrap();
+            let found = only(&site, Purpose::Obstruction, "77.17(a)(2)")
+                .height_m_agl
+                .unwrap()
+                .m();
+            let mut least = f64::INFINITY;
+            for k in 0..=150 {
+                for m in 0..=90 {
+                    let there = place(x + 10.0 * f64::from(k), y + 10.0 * f64::from(m));
+                    let feet = 200.0 + 100.0 * (distance(airport, there).m() / NM - 3.0).max(0.0);
+                    if feet <= 499.0 {
+                        least = least.min((feet * FT).max(330.0 + feet * FT - elevation));
+                    }
+                }
+            }
+            // A net of 10 m, 100 ft in a nautical mile, and the tolerance of the question.
+            assert!(
+                found <= least + 1e-3,
+                "{x} {y} {elevation}: {found} {least}"
+            );
+            assert!(
+                found >= least - 7.1 * 100.0 * FT / NM - ask.tolerance.m(),
+                "{x} {y} {elevation}: {found} {least}"
+            );
+        }
+    }
+}
+
+/// Longest runways of 3 200 ft and less have 50:1 for 10 000 ft and no 77.17(a)(2); longer ones have 100:1
+/// for 20 000 ft and it (14 CFR 77.9(b)(1) and (2), 77.17(a)(2)).
+#[test]
+fn a_longest_runway_of_3200_ft_is_not_a_long_one() {
+    let at = |feet: f64| {
+        asked((feet * FT / 2.0, 2520.0), |_, airport| {
+            airport.runways[0].ends[1].position = Some(place(feet * FT, 0.0));
+        })
+    };
+    for (feet, one_in, is_long) in [(3199.9, 50.0, false), (3200.1, 100.0, true)] {
+        let site = at(feet);
+        let notice = only(&site, Purpose::Notice, "77.9(b)")
+            .height_m_agl
+            .unwrap()
+            .m();
+        let expected = 30.0 + 2500.0 / one_in;
+        assert!(
+            notice <= expected && notice > expected - 0.2,
+            "{feet}: {notice}"
+        );
+        let near = standards(&site, Purpose::Obstruction)
+            .iter()
+            .any(|it| it.source.contains("77.17(a)(2)"));
+        assert_eq!(near, is_long, "{feet}");
+    }
+    // 10 000 ft from the edge of the runway at (.., 20): nothing just beyond, the whole run just before.
+    let far = |y: f64| {
+        let site = asked((400.0, 20.0 + y), |_, airport| {
+            airport.runways[0].ends[1].position = Some(place(900.0, 0.0));
+        });
+        !standards(&site, Purpose::Notice)
+            .iter()
+            .all(|it| !it.source.contains("77.9(b)"))
+    };
+    assert!(far(10_000.0 * FT - 2.0) && !far(10_000.0 * FT + 1.0));
+}
+
+/// Rows of 77.21 from memory are named where the data say that a military airport is near, and only
+/// there; where they do not say, what is not laid out is named instead.
+#[test]
+fn rows_of_military_airports_are_named_where_one_is_near() {
+    for (military, kind, named) in [
+        (Some(true), AerodromeKind::Aerodrome, true),
+        (Some(true), AerodromeKind::Heliport, false),
+        (Some(false), AerodromeKind::Aerodrome, false),
+        (None, AerodromeKind::Aerodrome, false),
+    ] {
+        let site = asked((1000.0, 2500.0), |_, airport| {
+            (airport.military, airport.kind) = (military, kind);
+        });
+        let words = page::page(&site);
+        assert_eq!(
+            words.contains("FROM MEMORY: military.clear_zone_length"),
+            named,
+            "{words}"
+        );
+        let not_laid_out = site.not_assessed.iter().any(|it| it.why.contains("77.21"));
+        assert_eq!(not_laid_out, military.is_none(), "{:?}", site.not_assessed);
+    }
 }

@@ -1,15 +1,20 @@
-//! The four laws of a field, asked of surfaces and shielding planes; penetration polygons beside
-//! dense sampling.
+//! The four laws of a field, asked of surfaces, shielding planes and heights of structures; penetration
+//! polygons and least heights beside dense sampling.
 
+use eaves::field::convex::Convex;
+use eaves::field::ground::{Grid, Ground};
 use eaves::field::shielding_plane::ShieldingPlanes;
 use eaves::field::surface::{Bowl, Patch, Sheet, Surface, SurfaceAboveGround};
 use eaves::field::{Cell, Field};
 use eaves::frame::Xy;
+use eaves::search::{self, Limits, Scope};
 use eaves::surfaces::outline::{about_discs, footprint, part_below};
+use eaves::surfaces::part77::standards::higher_of;
 use geo::{Coord, Intersects};
 use proptest::prelude::*;
 
 use crate::field::{cell, convex, ground, keeps_the_laws, point, shrinks_at};
+use crate::surface_tables::part77;
 
 fn sheet() -> impl Strategy<Value = Option<Patch>> {
     let gradient = (-0.5..0.5f64, -0.5..0.5f64);
@@ -62,6 +67,15 @@ proptest! {
         shrinks_at(&Surface { patches: bowl.into_iter().collect() }, at);
     }
 
+    /// Away from the edge of 3 NM and from the end of the rise, for the highest of both shrinks too.
+    #[test]
+    fn the_higher_of_ground_and_airport_shrinks(at in point(), elevation in -100.0..400.0f64, away in 6_200.0..10_000.0f64) {
+        let near = part77().standards.near_airport;
+        let airport = Convex::point(Xy::new(-away, 0.0));
+        let (above_ground, amsl) = (near.about(&airport, 0.0, 0.0), near.about(&airport, elevation, 0.0));
+        shrinks_at(&higher_of(&above_ground, &amsl, &Ground::level(90.0, 1.0)), at);
+    }
+
     #[test]
     fn shielding_planes_keep_the_laws(
         (position, runway) in (point(), point()),
@@ -71,6 +85,67 @@ proptest! {
         if let Some(planes) = ShieldingPlanes::new(0, position, runway, 50.0, 0.1, sizes) {
             keeps_the_laws(&planes, cell, 7);
         }
+    }
+
+    /// 77.17(a)(2) in whole: the higher of 200 ft and more above ground and above the airport, with the
+    /// reference point where any of its parts may lie over the cell.
+    #[test]
+    fn the_higher_of_ground_and_airport_keeps_the_laws(
+        (away, elevation, slack) in (0.0..11_600.0f64, -100.0..400.0f64, 0.0..0.3f64),
+        ground in ground(),
+        cell in cell(),
+    ) {
+        let near = part77().standards.near_airport;
+        let airport = Convex::point(Xy::new(-away, 0.0));
+        let (above_ground, amsl) = (near.about(&airport, 0.0, slack), near.about(&airport, elevation, slack));
+        keeps_the_laws(&higher_of(&above_ground, &amsl, &ground), cell, 6);
+    }
+
+    /// The same over sloping ground beside a dense brute force by the words of the section, with feet
+    /// and nautical miles written out: the least found is never above the least of the samples, and
+    /// below it by no more than the tolerance and what the heights change between two samples.
+    #[test]
+    fn the_least_height_near_an_airport_is_that_of_a_dense_net(
+        (away, elevation) in (4_500.0..11_600.0f64, -60.0..260.0f64),
+        (slope_x, slope_y) in (-0.15..0.15f64, -0.15..0.15f64),
+        (west, south) in (-350.0..0.0f64, -350.0..0.0f64),
+    ) {
+        let level = move |p: Xy| 100.0 + slope_x * p.x + slope_y * p.y;
+        // 30 by 30 nodes, 40 m apart, the middle at the origin; on a plane their interpolation is exact.
+        let node = |k: usize| Xy::new((k % 30) as f64 * 40.0 - 580.0, 580.0 - (k / 30) as f64 * 40.0);
+        let nodes: Vec<f32> = (0..900).map(|k| level(node(k)) as f32).collect();
+        let grid = Grid::new(30, 30, nodes, 560.0, |p| Some(((p.x + 580.0) / 40.0, (580.0 - p.y) / 40.0)));
+        let ground = Ground::grid(grid.unwrap(), 0.0);
+        let near = part77().standards.near_airport;
+        let airport = Xy::new(-away, 0.0);
+        let point = Convex::point(airport);
+        let (above_ground, amsl) = (near.about(&point, 0.0, 0.0), near.about(&point, elevation, 0.0));
+        let field = higher_of(&above_ground, &amsl, &ground);
+        let corner = |x: f64, y: f64| Xy::new(west + x, south + y);
+        let cells = [
+            Cell::new([corner(0.0, 0.0), corner(350.0, 0.0), corner(0.0, 350.0)]),
+            Cell::new([corner(350.0, 350.0), corner(350.0, 0.0), corner(0.0, 350.0)]),
+        ];
+        let found = search::lowest(&field, &cells, Scope::Everywhere, Limits::within(0.05)).unwrap();
+        let mut sampled = f64::INFINITY;
+        for k in 0..=140 {
+            for m in 0..=140 {
+                let p = corner(f64::from(k) * 2.5, f64::from(m) * 2.5);
+                let miles = (p.x - airport.x).hypot(p.y - airport.y) / 1852.0;
+                let feet = 200.0 + 100.0 * (miles - 3.0).max(0.0);
+                if feet <= 499.0 {
+                    let height = feet * 0.3048;
+                    sampled = sampled.min(height.max(elevation + height - level(p)));
+                }
+            }
+        }
+        prop_assert!(found.lower <= sampled + 1e-3, "{} above {sampled}", found.lower);
+        // 2.5 m apart: slopes of 0.15 twice and of 100 ft in a nautical mile over 1.8 m, and where the
+        // standard ends inside the net its far edge lies between two samples.
+        prop_assert!(
+            sampled.is_infinite() || found.lower >= sampled - 0.05 - 1.8 * (0.22 + 0.017) - 0.1,
+            "{} far below {sampled}", found.lower
+        );
     }
 
     /// The part below a level: wherever the surface is below it, the polygons are; and where they

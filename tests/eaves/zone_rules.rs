@@ -24,12 +24,12 @@ fn answered(ask: &Question, aerodrome: Aerodrome) -> Assessment {
     assess(ask, &layers(vec![aerodrome], vec![])).unwrap()
 }
 
-fn zones(profile: &str, at: (f64, f64), aerodrome: &Aerodrome) -> Vec<ZoneAnswer> {
+pub fn zones(profile: &str, at: (f64, f64), aerodrome: &Aerodrome) -> Vec<ZoneAnswer> {
     answered(&question(&small(at.0, at.1), profile), aerodrome.clone()).zones
 }
 
 /// A square of the plane as polygons of longitude and latitude.
-fn square(west: f64, south: f64, size: f64) -> MultiPolygon<f64> {
+pub fn square(west: f64, south: f64, size: f64) -> MultiPolygon<f64> {
     let ring = rectangle(west, south, size, size)
         .into_iter()
         .map(|(x, y)| {
@@ -51,7 +51,7 @@ fn west_east(length: f64) -> Runway {
     runway
 }
 
-fn titled<'a>(zones: &'a [ZoneAnswer], title: &str) -> &'a ZoneAnswer {
+pub fn titled<'a>(zones: &'a [ZoneAnswer], title: &str) -> &'a ZoneAnswer {
     zones
         .iter()
         .find(|zone| zone.title == title)

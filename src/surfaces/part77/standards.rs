@@ -11,8 +11,10 @@
 use super::Part77;
 use crate::aerodrome::{Aerodrome, AerodromeKind};
 use crate::error::Result;
+use crate::field::combine::Highest;
 use crate::field::convex::Convex;
-use crate::field::surface::{Bowl, Patch, Surface};
+use crate::field::ground::Ground;
+use crate::field::surface::{Bowl, Patch, Surface, SurfaceAboveGround};
 use crate::frame::{LocalFrame, distance};
 use crate::plan::{lay_out_polygon, xy};
 use crate::surfaces::answer::Purpose;
@@ -89,6 +91,21 @@ pub enum StructureLimit {
         /// Levels AMSL, metres.
         amsl: Surface,
     },
+}
+
+/// Levels above ground or levels AMSL, whichever is higher at each point, as heights above the highest
+/// that the ground can be. Where the ground is unknown those above ground stand alone, the lower.
+#[must_use]
+pub fn higher_of<'a>(
+    above_ground: &'a Surface,
+    amsl: &'a Surface,
+    ground: &'a Ground,
+) -> Highest<'a> {
+    let by_level = SurfaceAboveGround {
+        surface: amsl,
+        ground,
+    };
+    Highest(vec![Box::new(above_ground.clone()), Box::new(by_level)])
 }
 
 impl Standards {
