@@ -9,6 +9,7 @@ pub mod cli;
 pub mod corridor;
 pub mod cut;
 pub mod demo;
+pub mod digits;
 pub mod distance;
 pub mod dms;
 pub mod error;

@@ -252,7 +252,12 @@ fn prepared(
     background: Option<&Path>,
     assessment: &Assessment,
 ) -> Result<Vec<Prepared>> {
-    let mut files = figures(&outputs.figures, options, background, assessment)?;
+    let mut scenes = Scenes {
+        assessment,
+        background,
+        drawn: Vec::new(),
+    };
+    let mut files = figures(&outputs.figures, options, &mut scenes)?;
     if let Some(path) = &outputs.json {
         files.push(Prepared {
             path: path.clone(),
@@ -262,18 +267,20 @@ fn prepared(
     if let Some(path) = &outputs.html {
         files.push(Prepared {
             path: path.clone(),
-            bytes: html(options, background, assessment)?.into_bytes(),
+            bytes: html(options, &mut scenes)?.into_bytes(),
         });
+    }
+    for (index, file) in files.iter().enumerate() {
+        if files.iter().take(index).any(|it| it.path == file.path) {
+            let cause = "would be both an output and a further sheet of a figure";
+            return Err(Error::new(cause, "give another name").in_file(&file.path));
+        }
     }
     Ok(files)
 }
 
 /// The HTML file of an assessment: every kind of figure, with all that can be switched in it.
-fn html(
-    options: &FigureOptions,
-    background: Option<&Path>,
-    assessment: &Assessment,
-) -> Result<String> {
+fn html(options: &FigureOptions, scenes: &mut Scenes) -> Result<String> {
     let options = FigureOptions {
         zones: true,
         airspace: true,
@@ -283,53 +290,74 @@ fn html(
     };
     let drawings = FigureKind::ALL.map(|kind| Drawing {
         kind,
-        scene: scene(kind, &options, background, assessment),
+        scene: scenes.scene(kind, &options).cloned(),
     });
-    html::document(assessment, &drawings)
+    html::document(scenes.assessment, &drawings)
 }
 
-/// One kind of figure, resolved, with its background picture.
-fn scene(
-    kind: FigureKind,
-    options: &FigureOptions,
-    background: Option<&Path>,
-    assessment: &Assessment,
-) -> Result<Scene> {
-    let window = figure::background_window(assessment, kind, options);
-    let options = FigureOptions {
-        background: background
-            .zip(window)
-            .map(|(path, window)| read::background(path, &window).map(Arc::new))
-            .transpose()?,
-        ..options.clone()
-    };
-    figure::resolve(assessment, kind, &options)
+/// The scenes of an assessment, each resolved once with its background picture.
+struct Scenes<'a> {
+    assessment: &'a Assessment,
+    background: Option<&'a Path>,
+    drawn: Vec<(FigureKind, FigureOptions, Scene)>,
 }
 
-/// The figures of an assessment, in memory; each kind is resolved once.
+impl Scenes<'_> {
+    fn scene(&mut self, kind: FigureKind, options: &FigureOptions) -> Result<&Scene> {
+        let wanted = options.of_kind(kind);
+        let is_it = |it: &(FigureKind, FigureOptions, Scene)| it.0 == kind && it.1 == wanted;
+        let at = match self.drawn.iter().position(is_it) {
+            Some(at) => at,
+            None => {
+                let window = figure::background_window(self.assessment, kind, &wanted);
+                let with_background = FigureOptions {
+                    background: self
+                        .background
+                        .zip(window)
+                        .map(|(path, window)| read::background(path, &window).map(Arc::new))
+                        .transpose()?,
+                    ..wanted.clone()
+                };
+                let scene = figure::resolve(self.assessment, kind, &with_background)?;
+                self.drawn.push((kind, wanted, scene));
+                self.drawn.len() - 1
+            }
+        };
+        self.drawn
+            .get(at)
+            .map(|(_, _, scene)| scene)
+            .ok_or_else(|| Error::new("a figure was lost", "report it with the request"))
+    }
+}
+
+/// The figures of an assessment, in memory: a PDF has all sheets of one, of another format each sheet
+/// is a file.
 fn figures(
     wanted: &[FigureOutput],
     options: &FigureOptions,
-    background: Option<&Path>,
-    assessment: &Assessment,
+    scenes: &mut Scenes,
 ) -> Result<Vec<Prepared>> {
     let mut files = Vec::new();
     for kind in FigureKind::ALL {
-        let of_kind = || wanted.iter().filter(|figure| figure.kind == kind);
-        if of_kind().next().is_none() {
-            continue;
-        }
-        let scene = scene(kind, options, background, assessment)?;
-        for output in of_kind() {
-            let bytes = match output.format {
-                FigureFormat::Svg => figure::svg(&scene)?.into_bytes(),
-                FigureFormat::Png => figure::png(&scene, options.checked_dpi()?)?,
-                FigureFormat::Pdf => figure::pdf(&scene)?,
-            };
-            files.push(Prepared {
-                path: output.path.clone(),
-                bytes,
-            });
+        for output in wanted.iter().filter(|figure| figure.kind == kind) {
+            let scene = scenes.scene(kind, options)?;
+            if output.format == FigureFormat::Pdf {
+                files.push(Prepared {
+                    path: output.path.clone(),
+                    bytes: figure::pdf(scene)?,
+                });
+                continue;
+            }
+            for (index, sheet) in scene.sheets().enumerate() {
+                let bytes = match output.format {
+                    FigureFormat::Png => figure::png(sheet, options.checked_dpi()?)?,
+                    FigureFormat::Svg | FigureFormat::Pdf => figure::svg(sheet)?.into_bytes(),
+                };
+                files.push(Prepared {
+                    path: output.sheet(index + 1),
+                    bytes,
+                });
+            }
         }
     }
     Ok(files)

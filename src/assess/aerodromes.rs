@@ -1,5 +1,7 @@
 //! Where a site lies to each aerodrome: every reference that the data give, and the profile's rings.
 
+use std::collections::BTreeSet;
+
 use geo::{Coord, CoordsIter};
 
 use super::Question;
@@ -13,6 +15,9 @@ use crate::profile::{Reference, Ring};
 /// No part of an aerodrome is farther than this from any of its references: larger than any
 /// aerodrome, it only decides which are looked at closely.
 pub const AERODROME_EXTENT_M: f64 = 30_000.0;
+
+/// No aerodrome farther than this is kept for a figure, metres.
+const FARTHEST_SHOWN_M: f64 = 500_000.0;
 
 pub fn answer(
     question: &Question,
@@ -46,6 +51,39 @@ pub fn answer(
             .then_with(|| a.title.cmp(&b.title))
     });
     answers
+}
+
+/// Names and places of the aerodromes that are not answered, nearest first, as far as a map can show
+/// them.
+pub fn farther(
+    aerodromes: &[Aerodrome],
+    answered: &[AerodromeAnswer],
+    plan: &Plan,
+) -> Vec<(String, LonLat)> {
+    let known: BTreeSet<(&str, &str)> = answered
+        .iter()
+        .map(|answer| source(&answer.record))
+        .collect();
+    let mut found: Vec<(f64, String, LonLat)> = aerodromes
+        .iter()
+        .filter(|aerodrome| !known.contains(&source(aerodrome)))
+        .filter_map(|aerodrome| {
+            let place = some_place(aerodrome)?;
+            let away = distance(plan.frame().origin(), place).m();
+            let name = aerodrome.ident.clone().unwrap_or_else(|| aerodrome.title());
+            (away <= FARTHEST_SHOWN_M).then_some((away, name, place))
+        })
+        .collect();
+    found.sort_by(|a, b| a.0.total_cmp(&b.0).then_with(|| a.1.cmp(&b.1)));
+    found
+        .into_iter()
+        .map(|(_, name, place)| (name, place))
+        .collect()
+}
+
+/// Where an aerodrome was read.
+fn source(aerodrome: &Aerodrome) -> (&str, &str) {
+    (&aerodrome.source.file, &aerodrome.source.feature)
 }
 
 fn one(

@@ -158,6 +158,7 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
     let measured = Measured::new(&plan);
     let aerodromes =
         aerodromes::answer(question, &layers.aerodromes, &measured, &plan, declination);
+    let farther_aerodromes = aerodromes::farther(&layers.aerodromes, &aerodromes, &plan);
     let corners = runways::corners(&question.area, &plan);
     let runways = runways::answer(&aerodromes, &corners, &plan, declination);
     let asked = zones::Asked {
@@ -305,6 +306,7 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         not_assessed,
         cautions: cautions.into_vec(),
         layers: layers.summaries.clone(),
+        farther_aerodromes,
         obstacles: within_reach,
         surroundings,
     })

@@ -46,7 +46,7 @@ pub struct SheetArgs {
     /// Who applies, for the title block of figures
     #[arg(long, value_name = "TEXT")]
     pub applicant: Option<String>,
-    /// A georeferenced GeoTIFF to draw faintly under maps
+    /// A georeferenced GeoTIFF, 8 or 16 bits a band, to draw faintly under maps
     #[arg(long, value_name = "FILE")]
     pub background: Option<PathBuf>,
     /// Whose the background is [default: as its file states]

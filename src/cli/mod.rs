@@ -128,7 +128,8 @@ pub struct AssessArgs {
     #[arg(long, value_name = "COUNT", default_value_t = 14, value_parser = clap::value_parser!(u16).range(1..=366))]
     pub days: u16,
     /// Draw a figure into this file, .png, .svg or .pdf; KIND is location, site or section
-    /// [default: site]; may be given more than once
+    /// [default: site]; may be given more than once. A key to numbers that the sheet has no room for
+    /// goes on to page 2 of a PDF, or to FILE with -2 before its ending
     #[arg(long, value_name = "[KIND=]FILE", value_parser = figure::wanted())]
     pub figure: Vec<WantedFigure>,
     /// Paper, resolution and title block of figures

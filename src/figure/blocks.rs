@@ -28,6 +28,8 @@ pub struct Block {
     pub rows: Vec<Row>,
     /// What stands for its last rows where there is no room for all blocks; none when they stay.
     pub gives_way: Option<&'static str>,
+    /// Whether it may go on in the next column however short it is.
+    pub splits: bool,
 }
 
 impl Block {
@@ -38,6 +40,7 @@ impl Block {
             kind,
             rows: Vec::new(),
             gives_way: None,
+            splits: false,
         }
     }
 
@@ -69,11 +72,21 @@ pub const fn small(at: Point, text: String, bold: bool, colour: Colour) -> Ink {
     })
 }
 
+/// What columns had room for.
+#[derive(Clone, Copy, Debug)]
+pub struct Room {
+    /// Whether for all blocks but the last, without any that gave way.
+    pub holds_the_rest: bool,
+    /// For how many rows of the last one.
+    pub rows_of_last: usize,
+}
+
 /// Draws blocks into columns, each begun where the last ended. Where there is no room for all, the
-/// last rows of those that give way do; returns how many rows of the last block there is room for.
-pub fn draw(scene: &mut Scene, columns: &[Rect], mut blocks: Vec<Block>) -> usize {
+/// last rows of those that give way do; returns what there was room for.
+pub fn draw(scene: &mut Scene, columns: &[Rect], mut blocks: Vec<Block>) -> Room {
     // What gives way does so for the blocks before the last only.
     let rest = blocks.len().saturating_sub(1);
+    let holds_the_rest = flow(columns, blocks.get(..rest).unwrap_or_default()).1;
     for index in 0..rest {
         let Some(instead) = blocks.get(index).and_then(|block| block.gives_way) else {
             continue;
@@ -120,7 +133,10 @@ pub fn draw(scene: &mut Scene, columns: &[Rect], mut blocks: Vec<Block>) -> usiz
             }
         }
     }
-    rows_of_last
+    Room {
+        holds_the_rest,
+        rows_of_last,
+    }
 }
 
 /// The row that stands for those that gave way.
@@ -145,10 +161,10 @@ fn flow(columns: &[Rect], blocks: &[Block]) -> (Vec<Point>, bool) {
         if y > column.top {
             y += BETWEEN;
         }
-        // A heading is never the last of a column, and a short block is kept together.
+        // A heading is never the last of a column, and a short block is kept together as a rule.
         let first = block.rows.first().map_or(0.0, |row| row.height);
         let all: f64 = block.rows.iter().map(|row| row.height).sum();
-        let kept = if all <= column.height() / 2.0 {
+        let kept = if !block.splits && all <= column.height() / 2.0 {
             all
         } else {
             first

@@ -1,7 +1,7 @@
 //! How a sheet is divided: head, panel with its strip, columns of blocks, caution.
 //!
 //! On a landscape sheet one column of blocks stands right of the panel; on a portrait sheet two
-//! stand below it. Where a long key needs it, columns below the panel take a share of its height.
+//! stand below it; an inset takes the foot of a column. Where a long key needs it, columns below the panel take a share of its height.
 //! Not here: what stands in the parts.
 
 use super::scene::Rect;
@@ -20,6 +20,9 @@ const CAUTION_HEIGHT: f64 = 48.0;
 /// Height of the columns below the panel of a portrait sheet, of its height.
 const PORTRAIT_BLOCKS: f64 = 0.3;
 
+/// Height of an inset with its heading and the labels of its graticule.
+const INSET_HEIGHT: f64 = 210.0;
+
 /// Columns below the panel are no narrower than this.
 const NARROWEST: f64 = 300.0;
 
@@ -36,6 +39,8 @@ pub struct Layout {
     pub columns: Vec<Rect>,
     /// The caution.
     pub caution: Rect,
+    /// A small map with its heading and the labels of its graticule, if there is one.
+    pub inset: Option<Rect>,
 }
 
 impl Layout {
@@ -106,8 +111,35 @@ impl Layout {
             strip,
             columns,
             caution,
+            inset: None,
         }
     }
+
+    /// The same with room for an inset, at the foot of a column: it hides nothing of the map.
+    pub fn with_inset(mut self, sheet: Sheet) -> Self {
+        let column = match sheet.orientation {
+            Orientation::Landscape => self.columns.first_mut(),
+            Orientation::Portrait => self.columns.last_mut(),
+        };
+        if let Some(column) = column {
+            let top = column.bottom - INSET_HEIGHT;
+            self.inset = Some(Rect { top, ..*column });
+            column.bottom = top - GUTTER;
+        }
+        self
+    }
+}
+
+/// The columns of a sheet with nothing but a key.
+pub fn key_columns(sheet: Sheet) -> Vec<Rect> {
+    let layout = Layout::of(sheet, 0.0);
+    let (head, caution) = (layout.head, layout.caution);
+    beside_one_another(Rect::new(
+        head.left,
+        layout.panel.top,
+        head.right,
+        caution.top - 14.0,
+    ))
 }
 
 /// A part of the sheet in columns of at least [`NARROWEST`].

@@ -77,8 +77,12 @@ fn entries(scene: &Scene, assessment: &Assessment) -> Vec<(Sample, Vec<MarkKind>
         format!(", {}\u{A0}m", words::grouped(answer.reach_m.m_down(0)))
     });
     let uncovered = "Part out of reach of every shield: ceiling undetermined";
+    let area = match scene.kind {
+        FigureKind::Location => (Sample::AreaFilled, vec![K::Area], "Operating area".into()),
+        FigureKind::Site | FigureKind::Section => (Sample::Area, vec![K::Area], area.into()),
+    };
     vec![
-        (Sample::Area, vec![K::Area], area.into()),
+        area,
         (
             Sample::Usable,
             if has_bands { vec![] } else { vec![K::Usable] },
@@ -153,8 +157,12 @@ fn entries(scene: &Scene, assessment: &Assessment) -> Vec<(Sample, Vec<MarkKind>
         (
             Sample::Aerodrome,
             vec![K::Aerodrome, K::DistanceLine],
-            "Aerodrome reference point, runway, extended centreline; arrow: shortest distance"
-                .into(),
+            if scene.kind == FigureKind::Location {
+                "Aerodrome reference point, runway; dots: extended centreline; arrow: shortest distance"
+            } else {
+                "Aerodrome reference point, runway; arrow: shortest distance"
+            }
+            .into(),
         ),
     ]
 }
@@ -227,6 +235,7 @@ fn share_lines(entries: &mut Vec<(Sample, String)>) {
 #[derive(Clone, Copy, PartialEq)]
 enum Sample {
     Area,
+    AreaFilled,
     Usable,
     AreaAndUsable,
     /// So many bands.
@@ -267,6 +276,10 @@ impl Sample {
         };
         match self {
             Self::Area => swatch(frame, p::AREA_TINT, p::AREA_HATCH, &[45.0], p::AREA_PEN),
+            Self::AreaFilled => vec![
+                Ink::Fill(vec![corners(frame)], p::AREA, 0.85),
+                closed(frame, Pen::solid(p::AREA, 1.2)),
+            ],
             Self::Usable => {
                 let mut inks = swatch(frame, p::USABLE_TINT, p::AREA_HATCH, &[45.0], p::USABLE_PEN);
                 if let Some(Ink::Fill(_, _, opacity)) = inks.first_mut() {

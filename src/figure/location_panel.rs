@@ -33,6 +33,8 @@ const CENTRELINE_BEYOND: Metres = Metres::of(10_000.0);
 const DESIGNATOR_BEYOND: f64 = 9.0;
 /// Runways are drawn to scale, but no thinner than this, sheet units.
 const THINNEST_RUNWAY: f64 = 2.6;
+/// A runway wider than this on the sheet is an outline, sheet units.
+const WIDE_RUNWAY: f64 = 6.0;
 /// The area is ringed when smaller than this on the sheet, sheet units.
 const SMALL: f64 = 9.0;
 
@@ -249,14 +251,7 @@ pub fn draw_aerodrome(panel: &mut Panel, aerodrome: &AerodromeAnswer) {
         let [low, high] = &runway.ends;
         let ends: Option<[LonLat; 2]> = low.position.zip(high.position).map(Into::into);
         if let Some(ends) = ends {
-            let dash = if runway.closed {
-                Dash::Short
-            } else {
-                Dash::Solid
-            };
-            let width = runway.width.map_or(0.0, |it| it.m() * panel.view.scale);
-            let pen = Pen::dashed(p::AERODROME, width.max(THINNEST_RUNWAY), dash);
-            panel.chain(MarkKind::Aerodrome, &ends, pen);
+            draw_runway(panel, runway, ends);
         }
     }
     if let Some(place) = record.reference_point {
@@ -270,6 +265,49 @@ pub fn draw_aerodrome(panel: &mut Panel, aerodrome: &AerodromeAnswer) {
     }
 }
 
+/// A runway to scale: a line, or where it is wide on the sheet an outline, so that it does not weigh
+/// more than what is asked about.
+fn draw_runway(panel: &mut Panel, runway: &Runway, ends: [LonLat; 2]) {
+    let dash = if runway.closed {
+        Dash::Short
+    } else {
+        Dash::Solid
+    };
+    let width = runway.width.map_or(0.0, |it| it.m() * panel.view.scale);
+    let [from, to] = ends.map(|place| panel.view.place(place));
+    let length = from.distance(to);
+    if width < WIDE_RUNWAY || length <= 0.0 {
+        let pen = Pen::dashed(p::AERODROME, width.max(THINNEST_RUNWAY), dash);
+        panel.chain(MarkKind::Aerodrome, &ends, pen);
+        return;
+    }
+    let half = width / 2.0 / length;
+    let (x, y) = ((from.y - to.y) * half, (to.x - from.x) * half);
+    let ring = vec![
+        from.shifted(x, y),
+        to.shifted(x, y),
+        to.shifted(-x, -y),
+        from.shifted(-x, -y),
+        from.shifted(x, y),
+    ];
+    let inside = panel.view.cut_ring(ring.clone());
+    if !runway.closed {
+        panel.ink(
+            MarkKind::Aerodrome,
+            Ink::Fill(vec![inside], p::RUNWAY_TINT, 1.0),
+        );
+    }
+    let parts = panel.view.clipped(&ring);
+    panel.lines(
+        MarkKind::Aerodrome,
+        &parts,
+        Pen {
+            dash,
+            ..p::RUNWAY_PEN
+        },
+    );
+}
+
 /// Beyond each end of a runway: its designator, and the extended centreline.
 fn draw_beyond_ends(panel: &mut Panel, runway: &Runway, rank: usize) {
     let [Some(low), Some(high)] = [0, 1].map(|end: usize| runway.ends[end].position) else {
@@ -281,8 +319,7 @@ fn draw_beyond_ends(panel: &mut Panel, runway: &Runway, rank: usize) {
             continue;
         }
         let beyond = destination(to, line.bearing_onward, CENTRELINE_BEYOND);
-        let pen = Pen::dashed(p::AERODROME, 0.8, Dash::DashDot);
-        panel.chain(MarkKind::Aerodrome, &[to, beyond], pen);
+        panel.chain(MarkKind::Aerodrome, &[to, beyond], p::CENTRELINE_PEN);
         // A runway that is a dot on the sheet has no room for names at its ends.
         let [at, inner] = [to, from].map(|place| panel.view.place(place));
         let length = at.distance(inner);

@@ -2,7 +2,7 @@
 //!
 //! Not here: the legend (see [`super::legend`]) and what stands in the panel.
 
-use super::blocks::{BASELINE, Block, LINE, Row, draw, small};
+use super::blocks::{BASELINE, Block, LINE, Room, Row, draw, small};
 use super::font::Font;
 use super::options::FigureOptions;
 use super::palette as p;
@@ -19,6 +19,7 @@ const HEADLINE_SIZE: f64 = 20.0;
 const SUBTITLE_SIZE: f64 = 14.4;
 /// Width of the left part of the title block.
 const TERM_WIDTH: f64 = 84.0;
+const KEY_HEADING: &str = "Key to numbers";
 /// Width of the numbers of the key.
 const NUMBER_WIDTH: f64 = 28.0;
 
@@ -43,8 +44,15 @@ fn put(
     scene.mark(MarkKind::Sheet, None, Ink::Text(text));
 }
 
-/// Adds the title on the left and the ceiling on the right of the head of the sheet.
-pub fn head(scene: &mut Scene, part: Rect, assessment: &Assessment, font: &Font) {
+/// Adds the title on the left and the ceiling on the right of the head of a sheet; sheets of a key
+/// say which of how many they are.
+pub fn head(
+    scene: &mut Scene,
+    part: Rect,
+    assessment: &Assessment,
+    sheet: Option<(usize, usize)>,
+    font: &Font,
+) {
     let (lines, colour) = headline(assessment);
     let style = |row: usize| match row {
         0 => (HEADLINE_SIZE, true),
@@ -67,7 +75,10 @@ pub fn head(scene: &mut Scene, part: Rect, assessment: &Assessment, font: &Font)
         FigureKind::Site => "Site figure",
         FigureKind::Section => "Section figure",
     };
-    let subtitle = font.drawable(&format!("{what}   ·   {}", assessment.profile.title));
+    let sheet = sheet.map_or_else(String::new, |(number, count)| {
+        format!(", key to numbers   ·   sheet {number} of {count}")
+    });
+    let subtitle = font.drawable(&format!("{what}{sheet}   ·   {}", assessment.profile.title));
     let subtitle = font.cut(&subtitle, SUBTITLE_SIZE, false, room);
     put(
         scene,
@@ -134,19 +145,16 @@ fn rests_on_estimate(assessment: &Assessment) -> bool {
         .is_some_and(|pair| governing::rests_on_estimate(assessment, &pair.above_ground))
 }
 
-/// Adds title block, legend, data, notes and key; returns for how many entries of the key there is
-/// room.
+/// Adds title block, legend, data, notes and key, or where the key is; returns what there was room
+/// for.
 pub fn blocks(
     scene: &mut Scene,
     columns: &[Rect],
     assessment: &Assessment,
     options: &FigureOptions,
     font: &Font,
-) -> usize {
-    let width = columns
-        .iter()
-        .map(Rect::width)
-        .fold(f64::INFINITY, f64::min);
+) -> Room {
+    let width = narrowest(columns);
     let mut data = Block::new("Data", MarkKind::Sheet);
     data.gives_way = Some("More of this is in the report");
     for line in data_lines(assessment, scene.shows(MarkKind::Ceiling))
@@ -164,14 +172,57 @@ pub fn blocks(
         legend::block(scene, assessment, width, font),
         data,
         notes,
-        key(scene, width, font),
+        if scene.key_sheets.is_empty() {
+            key(scene, width, font)
+        } else {
+            key_elsewhere(scene, width, font)
+        },
     ];
     draw(scene, columns, blocks)
 }
 
+/// Adds the title block and the key to a sheet that has nothing else; returns for how many of its
+/// entries there is room.
+pub fn key_blocks(
+    scene: &mut Scene,
+    columns: &[Rect],
+    assessment: &Assessment,
+    options: &FigureOptions,
+    font: &Font,
+) -> usize {
+    let width = narrowest(columns);
+    let blocks = vec![
+        title_block(scene, assessment, options, width, font),
+        key(scene, width, font),
+    ];
+    draw(scene, columns, blocks).rows_of_last
+}
+
+fn narrowest(columns: &[Rect]) -> f64 {
+    columns
+        .iter()
+        .map(Rect::width)
+        .fold(f64::INFINITY, f64::min)
+}
+
+/// Where the key is that this sheet has no room for.
+fn key_elsewhere(scene: &Scene, width: f64, font: &Font) -> Block {
+    let mut block = Block::new(KEY_HEADING, MarkKind::Sheet);
+    let last = scene.key_sheets.len() + 1;
+    let sheets = match last {
+        2 => "sheet 2".to_owned(),
+        3 => "sheets 2 and 3".to_owned(),
+        _ => format!("sheets 2 to {last}"),
+    };
+    let text = format!("1 to {}: on {sheets} of this figure", scene.key.len());
+    block.paragraph(&text, width, font);
+    block
+}
+
 /// The texts of the numbers that stand at features.
 fn key(scene: &Scene, width: f64, font: &Font) -> Block {
-    let mut block = Block::new("Key to numbers", MarkKind::Sheet);
+    let mut block = Block::new(KEY_HEADING, MarkKind::Sheet);
+    block.splits = true;
     for entry in &scene.key {
         let room = width - NUMBER_WIDTH;
         let lines = font.wrapped(&font.drawable(&entry.text), p::SMALL, false, room);
@@ -231,13 +282,19 @@ fn scale(scene: &Scene) -> Option<String> {
         crate::sheet::Paper::Letter => "Letter".to_owned(),
         paper => paper.name().to_uppercase(),
     };
-    scene.panels.iter().find_map(|panel| match panel.plane {
-        Plane::Map(map) => Some(format!(
-            "1\u{A0}:\u{A0}{} printed on {paper}",
-            words::grouped((1000.0 / crate::sheet::UNIT_MM / map.units_per_metre).round())
-        )),
-        Plane::Section(_) => None,
-    })
+    let ratio = |units_per_metre: f64| {
+        let denominator = (1000.0 / crate::sheet::UNIT_MM / units_per_metre).round();
+        format!("1\u{A0}:\u{A0}{}", words::grouped(denominator))
+    };
+    let scale = match scene.panels.first()?.plane {
+        Plane::Map(map) => ratio(map.units_per_metre),
+        Plane::Section(axes) => format!(
+            "{} along, {} up,",
+            ratio(axes.units_per_metre_along),
+            ratio(axes.units_per_metre_up)
+        ),
+    };
+    Some(format!("{scale} printed on {paper}"))
 }
 
 /// The dates of the layers: one, or the first and the last, and how many state none.
@@ -312,7 +369,7 @@ fn data_lines(assessment: &Assessment, shows_ceiling: bool) -> Vec<String> {
     lines
 }
 
-/// Whose the background is, when there is one on the map.
+/// Whose the background is, when there is one on the map, and how it was made 8-bit.
 fn credit(scene: &Scene, options: &FigureOptions) -> Option<String> {
     let background = options.background.as_ref()?;
     let whose = options
@@ -320,9 +377,12 @@ fn credit(scene: &Scene, options: &FigureOptions) -> Option<String> {
         .as_ref()
         .or(background.credit.as_ref())
         .map_or("source not stated", String::as_str);
+    let stretch = background.stretch.map_or_else(String::new, |(low, high)| {
+        format!("; its 16-bit values {low} to {high} are drawn from black to white")
+    });
     scene
         .shows(MarkKind::Background)
-        .then(|| format!("Background: {}, {whose}", background.file))
+        .then(|| format!("Background: {}, {whose}{stretch}", background.file))
 }
 
 /// Adds the caution, whole, at the foot of the sheet.

@@ -10,7 +10,8 @@
 //! How it is made:
 //! - A sheet is measured in units of 0.2 mm ([`crate::sheet`]); no text is smaller than 7 pt,
 //!   [`crate::sheet::LEAST_TEXT`].
-//! - `layout::Layout` divides it. A kind of figure draws its panel and strip
+//! - `layout::Layout` divides it; a key that it has no room for goes on to sheets of its own
+//!   ([`Scene::sheets`]). A kind of figure draws its panel and strip
 //!   (`location_panel`, `site_panel`, `section`); everything around it is the same for
 //!   all kinds (`margin`, `legend`).
 //! - A panel under construction is a `panel::Canvas` (points of the sheet: ink, lines, symbols,
@@ -35,6 +36,7 @@ mod draw;
 mod font;
 mod governing;
 mod graticule;
+mod inset;
 mod layout;
 mod legend;
 mod location_panel;
@@ -71,6 +73,7 @@ pub use scene::Scene;
 use crate::answer::Assessment;
 use crate::error::Result;
 use crate::frame::LocalFrame;
+use blocks::Room;
 use font::Font;
 use layout::Layout;
 use scene::{Ink, MarkKind, Point, Rect};
@@ -89,46 +92,39 @@ pub fn resolve(
     options: &FigureOptions,
 ) -> Result<Scene> {
     let font = Font::shipped()?;
-    // A key that does not fit beside the panel takes some of its height, a step at a time.
-    let mut most_numbers = usize::MAX;
-    for share in KEY_SHARES {
-        let (scene, key_rows) = laid_out(assessment, kind, options, font, (share, usize::MAX))?;
-        if key_rows >= scene.key.len() {
-            return Ok(scene);
+    // A key that does not fit beside the panel takes some of its height, a step at a time; where
+    // that is not enough it has sheets of its own, and the panel its height again.
+    for key_is_apart in [false, true] {
+        for share in KEY_SHARES {
+            let (scene, room) = laid_out(assessment, kind, options, font, (share, key_is_apart))?;
+            let holds_key = key_is_apart || room.rows_of_last >= scene.key.len();
+            if room.holds_the_rest && holds_key {
+                return Ok(scene);
+            }
         }
-        // Two rows for the note that says so.
-        most_numbers = key_rows.saturating_sub(2);
     }
-    loop {
-        let last = (MOST_KEY_SHARE, most_numbers);
-        let (scene, key_rows) = laid_out(assessment, kind, options, font, last)?;
-        if key_rows >= scene.key.len() || most_numbers == 0 {
-            return Ok(scene);
-        }
-        most_numbers = key_rows.min(most_numbers - 1);
-    }
+    Ok(laid_out(assessment, kind, options, font, (MOST_KEY_SHARE, true))?.0)
 }
 
 /// The shares of the height of the panel that are tried for a key, least first.
 const KEY_SHARES: [f64; 4] = [0.0, 0.14, 0.26, MOST_KEY_SHARE];
-/// The share taken when none of these is enough; the key is then cut to it, and a note says so.
+/// The greatest of them.
 const MOST_KEY_SHARE: f64 = 0.38;
 
-/// A scene on a sheet with a share of the panel given to a key of some numbers, and for how many
-/// entries of it there is room.
+/// A scene on a sheet with a share of the panel given to its key, or with sheets for that, and what
+/// there was room for.
 fn laid_out(
     assessment: &Assessment,
     kind: FigureKind,
     options: &FigureOptions,
     font: &Font,
-    (share, most_numbers): (f64, usize),
-) -> Result<(Scene, usize)> {
-    let layout = Layout::of(options.sheet, share);
-    let title = options.title.as_deref().unwrap_or(&assessment.area.name);
-    let mut scene = Scene::empty(kind, options.sheet, title.to_owned());
-    scene.most_numbers = most_numbers;
-    let paper = Ink::Fill(vec![outline(scene.outline())], palette::PAPER, 1.0);
-    scene.mark(MarkKind::Sheet, None, paper);
+    (share, key_is_apart): (f64, bool),
+) -> Result<(Scene, Room)> {
+    let mut layout = Layout::of(options.sheet, share);
+    if kind == FigureKind::Location {
+        layout = layout.with_inset(options.sheet);
+    }
+    let mut scene = empty(assessment, kind, options);
     let mut notes = Vec::new();
     match kind {
         FigureKind::Section => {
@@ -147,10 +143,57 @@ fn laid_out(
         let frame = Ink::Line(outline(layout.panel), palette::FRAME_PEN);
         scene.mark(MarkKind::Sheet, None, frame);
     }
-    margin::head(&mut scene, layout.head, assessment, font);
-    let key_rows = margin::blocks(&mut scene, &layout.columns, assessment, options, font);
+    if key_is_apart {
+        scene.key_sheets = key_sheets(&scene, assessment, options, font);
+    }
+    margin::head(&mut scene, layout.head, assessment, None, font);
+    let room = margin::blocks(&mut scene, &layout.columns, assessment, options, font);
     margin::caution(&mut scene, layout.caution, assessment, font);
-    Ok((scene, key_rows))
+    Ok((scene, room))
+}
+
+/// Blank paper of a figure.
+fn empty(assessment: &Assessment, kind: FigureKind, options: &FigureOptions) -> Scene {
+    let title = options.title.as_deref().unwrap_or(&assessment.area.name);
+    let mut scene = Scene::empty(kind, options.sheet, title.to_owned());
+    let paper = Ink::Fill(vec![outline(scene.outline())], palette::PAPER, 1.0);
+    scene.mark(MarkKind::Sheet, None, paper);
+    scene
+}
+
+/// The key of a scene on as many sheets as it takes.
+fn key_sheets(
+    of: &Scene,
+    assessment: &Assessment,
+    options: &FigureOptions,
+    font: &Font,
+) -> Vec<Scene> {
+    let layout = Layout::of(options.sheet, 0.0);
+    let columns = layout::key_columns(options.sheet);
+    let mut sheets = Vec::new();
+    let mut rest = of.key.as_slice();
+    while !rest.is_empty() {
+        let mut sheet = empty(assessment, of.kind, options);
+        sheet.key = rest.to_vec();
+        let rows = margin::key_blocks(&mut sheet, &columns, assessment, options, font);
+        // A sheet has room for a row, and the end is reached whatever its size.
+        let (here, after) = rest.split_at(rows.clamp(1, rest.len()));
+        sheet.key = here.to_vec();
+        rest = after;
+        sheets.push(sheet);
+    }
+    let count = sheets.len() + 1;
+    for (index, sheet) in sheets.iter_mut().enumerate() {
+        margin::head(
+            sheet,
+            layout.head,
+            assessment,
+            Some((index + 2, count)),
+            font,
+        );
+        margin::caution(sheet, layout.caution, assessment, font);
+    }
+    sheets
 }
 
 /// Draws a map with its strip.
@@ -170,12 +213,16 @@ fn map(
         site_panel::add(scene, assessment, view, options, font, notes)
     } else {
         let site = site_panel::view(assessment, frame, layout.panel);
-        location_panel::add(scene, assessment, view, &site, options, font, notes)
+        let left_out = location_panel::add(scene, assessment, view, &site, options, font, notes);
+        let in_inset = layout
+            .inset
+            .map_or(0, |rect| inset::add(scene, rect, assessment, &view, font));
+        left_out + in_inset
     };
     if left_out > 0 {
         let labels = if left_out == 1 { "label" } else { "labels" };
         notes.push(format!(
-            "{left_out} {labels}, too many for this paper: ask for a larger --paper, or see the report"
+            "{left_out} {labels} without room even for a number: ask for a larger --paper, or see the report"
         ));
     }
     scale::bars(scene, layout.strip, &view);

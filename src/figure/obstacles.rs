@@ -226,6 +226,7 @@ fn casing(panel: &mut Panel, shield: &ShieldAnswer) {
                 Ink::Circle(at, 14.0, Pen::solid(p::SHIELD, 2.4)),
             ];
             panel.symbol(MarkKind::LowestShield, at, inks, 15.0);
+            panel.keep_clear(at, 14.0);
         }
         Shape::Chain(chain) => {
             panel.chain(MarkKind::LowestShield, chain, band);

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use crate::error::{Error, Result};
 use crate::read::Background;
-use crate::sheet::{Sheet, USUAL_DPI};
+use crate::sheet::{FigureKind, Sheet, USUAL_DPI};
 
 /// The most pixels of a PNG: a picture in memory takes four bytes for each.
 pub const MOST_PIXELS: u64 = 120_000_000;
@@ -61,6 +61,15 @@ impl Default for FigureOptions {
 }
 
 impl FigureOptions {
+    /// The same with what makes no difference to a kind of figure turned off.
+    #[must_use]
+    pub fn of_kind(&self, kind: FigureKind) -> Self {
+        Self {
+            ceiling: self.ceiling && kind == FigureKind::Site,
+            ..self.clone()
+        }
+    }
+
     /// The resolution, when a PNG of it can be drawn.
     ///
     /// # Errors

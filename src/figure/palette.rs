@@ -60,6 +60,8 @@ pub const STRUCTURE: Colour = Colour(0x5d, 0x4a, 0x37);
 pub const STRUCTURE_TINT: Colour = Colour(0xe2, 0xd8, 0xcb);
 /// Obstacles that are not shields.
 pub const NOT_SHIELD: Colour = Colour(0x7b, 0x75, 0x6d);
+/// The inside of a runway that is wide on the sheet.
+pub const RUNWAY_TINT: Colour = Colour(0xd6, 0xcf, 0xe8);
 /// Aerodromes.
 pub const AERODROME: Colour = Colour(0x45, 0x2f, 0x86);
 /// Distance rings.
@@ -95,18 +97,28 @@ pub const CONTOUR_PEN: Pen = Pen::solid(CONTOUR, 0.9);
 pub const UNCOVERED_PEN: Pen = Pen::dashed(UNCOVERED, 2.0, Dash::Short);
 /// The cross-hatch of the uncovered part.
 pub const UNCOVERED_HATCH: Pen = Pen::solid(UNCOVERED, 1.0);
+/// The cross-hatch of an undetermined stretch of a section, which is large.
+pub const UNDETERMINED_HATCH: Pen = Pen::solid(Colour(0xdc, 0xa0, 0x75), 0.8);
 /// The edge of the reach.
 pub const REACH_PEN: Pen = Pen::dashed(SHIELD, 1.6, Dash::DashDot);
 /// A distance ring.
 pub const RING_PEN: Pen = Pen::dashed(RING, 1.3, Dash::Long);
 /// A zone that the area stays outside of.
-pub const ZONE_PEN: Pen = Pen::dashed(ZONE, 1.2, Dash::DashDotDot);
+pub const ZONE_PEN: Pen = Pen::dashed(ZONE, 1.7, Dash::DashDotDot);
 /// A zone that the area reaches into, or may.
-pub const ZONE_GOVERNS_PEN: Pen = Pen::dashed(ZONE, 2.4, Dash::DashDotDot);
+pub const ZONE_GOVERNS_PEN: Pen = Pen::dashed(ZONE, 3.0, Dash::DashDotDot);
+/// An extended centreline.
+pub const CENTRELINE_PEN: Pen = Pen::dashed(AERODROME, 1.5, Dash::Dots);
+/// The edge of a runway that is wide on the sheet.
+pub const RUNWAY_PEN: Pen = Pen::solid(AERODROME, 1.4);
 /// The shortest line to an aerodrome.
 pub const DISTANCE_PEN: Pen = Pen::solid(AERODROME, 1.3);
 /// Leader lines.
 pub const LEADER_PEN: Pen = Pen::solid(SOFT_INK, 0.8);
+/// The pale edge of a leader line on a hatch.
+pub const LEADER_EDGE_PEN: Pen = Pen::solid(PAPER, 3.0);
+/// Radius of the dot at the end of a leader line on a hatch.
+pub const LEADER_DOT: f64 = 1.8;
 /// Frames of panels.
 pub const FRAME_PEN: Pen = Pen::solid(INK, 1.4);
 /// Thin rules.

@@ -94,8 +94,13 @@ impl<'a> Canvas<'a> {
     pub fn avoid_inside(&mut self, rings: &[Vec<Point>]) {
         for (from, to) in hatch(rings, 0.0, INSIDE_STEP) {
             self.ground.chain(&[from, to], INSIDE_WEIGHT);
-            self.hatched.push((from, to));
         }
+        self.hatched_inside(rings);
+    }
+
+    /// Has labels on the inside of rings, which is hatched, stand on a plate.
+    pub fn hatched_inside(&mut self, rings: &[Vec<Point>]) {
+        self.hatched.extend(hatch(rings, 0.0, INSIDE_STEP));
     }
 
     /// Keeps labels off a place altogether.
@@ -148,8 +153,7 @@ impl<'a> Canvas<'a> {
         self.wanted
             .retain(|label| label.anchors.iter().any(|at| bounds.contains(*at)));
         let used = self.scene.key.len();
-        let numbers = used..self.scene.most_numbers.max(used);
-        let placed = self.ground.place(self.wanted, self.font, numbers);
+        let placed = self.ground.place(self.wanted, self.font, used);
         let hatched = self.hatched;
         self.scene
             .labels
@@ -244,7 +248,9 @@ impl<'a> Panel<'a> {
 fn weight(kind: MarkKind) -> f64 {
     match kind {
         MarkKind::Aerodrome => 4.0,
-        MarkKind::Span | MarkKind::Estimate | MarkKind::LowestShield => 3.5,
+        // What the answer rests on is hidden last.
+        MarkKind::LowestShield => 9.0,
+        MarkKind::Span | MarkKind::Estimate => 3.5,
         MarkKind::Area | MarkKind::Uncovered | MarkKind::CeilingLine => 3.0,
         MarkKind::Clearance => 1.6,
         MarkKind::Ceiling | MarkKind::Usable => 0.8,

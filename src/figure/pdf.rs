@@ -32,7 +32,7 @@ const SYSTEM: SystemInfo = SystemInfo {
     supplement: 0,
 };
 
-/// A scene as a PDF document of one page.
+/// A scene as a PDF document: a page for each of its sheets.
 ///
 /// # Errors
 /// When the font compiled in cannot be cut down.
@@ -42,20 +42,29 @@ pub fn document(scene: &Scene) -> Result<Vec<u8>> {
         scene,
         font,
         content: Content::new(),
+        drawn: Vec::new(),
         clip: None,
         used: [BTreeMap::new(), BTreeMap::new()],
         remappers: [GlyphRemapper::new(), GlyphRemapper::new()],
         opacities: BTreeSet::new(),
         pictures: Vec::new(),
     };
-    page.draw();
+    for sheet in scene.sheets() {
+        page.scene = sheet;
+        page.draw();
+        let drawn = std::mem::replace(&mut page.content, Content::new());
+        page.drawn.push(packed(drawn.finish().as_slice()));
+    }
     page.finish()
 }
 
+/// The sheet being drawn, and what all sheets share.
 struct Page<'a> {
     scene: &'a Scene,
     font: &'static Font,
     content: Content,
+    /// The sheets that are done.
+    drawn: Vec<Vec<u8>>,
     /// The panel that clips what is drawn now.
     clip: Option<PanelName>,
     /// New glyph, its character and its width in thousandths of the em: regular and bold.
@@ -272,29 +281,16 @@ impl Page<'_> {
         self.content.restore_state();
     }
 
-    fn finish(self) -> Result<Vec<u8>> {
-        let mut next = 0;
-        let mut fresh = || {
-            next += 1;
-            Ref::new(next)
-        };
-        let (catalog, pages, page_id, contents, info) =
-            (fresh(), fresh(), fresh(), fresh(), fresh());
-        let mut pdf = Pdf::new();
-        pdf.catalog(catalog).pages(pages);
-        pdf.pages(pages).kids([page_id]).count(1);
-        pdf.document_info(info)
-            .title(TextStr(&font_free(&self.scene.title)))
-            .creator(TextStr(concat!("eaves ", env!("CARGO_PKG_VERSION"))));
+    /// Writes a page with all that any of them uses.
+    fn page(
+        &self,
+        pdf: &mut Pdf,
+        (id, pages, contents): (Ref, Ref, Ref),
+        fonts: &[(&[u8], Ref, usize)],
+        pictures: &[(String, Ref, Ref)],
+    ) {
         let (width, height) = self.scene.sheet.size_units();
-        let fonts: Vec<(&[u8], Ref, usize)> = (0..FACES.len())
-            .filter(|face| self.used.get(*face).is_some_and(|used| !used.is_empty()))
-            .filter_map(|face| Some((FACES.get(face)?.0, fresh(), face)))
-            .collect();
-        let pictures: Vec<(String, Ref, Ref)> = (0..self.pictures.len())
-            .map(|at| (format!("P{at}"), fresh(), fresh()))
-            .collect();
-        let mut page = pdf.page(page_id);
+        let mut page = pdf.page(id);
         page.media_box(PdfRect::new(
             0.0,
             0.0,
@@ -304,12 +300,12 @@ impl Page<'_> {
         page.parent(pages).contents(contents);
         let mut resources = page.resources();
         let mut named = resources.fonts();
-        for (name, id, _) in &fonts {
+        for (name, id, _) in fonts {
             named.pair(Name(name), *id);
         }
         named.finish();
         let mut named = resources.x_objects();
-        for (name, id, _) in &pictures {
+        for (name, id, _) in pictures {
             named.pair(Name(name.as_bytes()), *id);
         }
         named.finish();
@@ -324,8 +320,35 @@ impl Page<'_> {
         states.finish();
         resources.finish();
         page.finish();
-        let drawn = packed(self.content.finish().as_slice());
-        pdf.stream(contents, &drawn).filter(Filter::FlateDecode);
+    }
+
+    fn finish(self) -> Result<Vec<u8>> {
+        let mut next = 0;
+        let mut fresh = || {
+            next += 1;
+            Ref::new(next)
+        };
+        let (catalog, pages, info) = (fresh(), fresh(), fresh());
+        let sheets: Vec<(Ref, Ref)> = self.drawn.iter().map(|_| (fresh(), fresh())).collect();
+        let mut pdf = Pdf::new();
+        pdf.catalog(catalog).pages(pages);
+        pdf.pages(pages)
+            .kids(sheets.iter().map(|(page, _)| *page))
+            .count(i32::try_from(sheets.len()).unwrap_or(i32::MAX));
+        pdf.document_info(info)
+            .title(TextStr(&font_free(&self.scene.title)))
+            .creator(TextStr(concat!("eaves ", env!("CARGO_PKG_VERSION"))));
+        let fonts: Vec<(&[u8], Ref, usize)> = (0..FACES.len())
+            .filter(|face| self.used.get(*face).is_some_and(|used| !used.is_empty()))
+            .filter_map(|face| Some((FACES.get(face)?.0, fresh(), face)))
+            .collect();
+        let pictures: Vec<(String, Ref, Ref)> = (0..self.pictures.len())
+            .map(|at| (format!("P{at}"), fresh(), fresh()))
+            .collect();
+        for ((id, contents), drawn) in sheets.into_iter().zip(&self.drawn) {
+            self.page(&mut pdf, (id, pages, contents), &fonts, &pictures);
+            pdf.stream(contents, drawn).filter(Filter::FlateDecode);
+        }
         for (_, id, face) in fonts {
             let ids = [fresh(), fresh(), fresh(), fresh()];
             let (Some(used), Some(remapper), Some((_, bytes))) = (

@@ -90,7 +90,7 @@ pub fn add(
     clearance::band(&mut panel, assessment);
     ceiling::contours(&mut panel, &bands);
     clearance::usable(&mut panel, assessment);
-    area::edge(&mut panel, assessment, notes);
+    area::edge(&mut panel, assessment);
     draw_reach(&mut panel, &reaches, shield);
     for aerodrome in assessment.aerodromes.iter().take(MOST_AERODROMES) {
         aerodrome_itself(&mut panel, aerodrome);

@@ -25,7 +25,7 @@ const UNITS_PER_METRE: f64 = 1000.0 / UNIT_MM;
 const DENOMINATORS: [f64; 9] = [1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 7.5];
 
 /// The least standard denominator that is not below a number.
-fn standard_denominator(needed: f64) -> f64 {
+pub fn standard_denominator(needed: f64) -> f64 {
     let power = 10f64.powf(needed.log10().floor());
     DENOMINATORS
         .into_iter()

@@ -3,40 +3,26 @@
 //! Not here: any value that is not already in the assessment.
 
 use crate::answer::{CeilingPair, DistanceAnswer, ObstacleAnswer};
+use crate::digits::{self, MINUS, NO_BREAK as BLANK};
+use crate::dms;
 use crate::frame::LonLat;
 use crate::units::{Altitude, Height, Metres};
 
-/// The blank between groups of digits and between a number and its unit: it never breaks.
-const BLANK: char = '\u{A0}';
-
 /// A whole number with its digits in groups of three: `5 945`.
 pub fn grouped(whole: f64) -> String {
-    let plain = format!("{:.0}", whole.abs());
-    let mut text = if whole <= -0.5 {
-        String::from("-")
-    } else {
-        String::new()
-    };
-    for (index, digit) in plain.chars().enumerate() {
-        if index > 0 && (plain.len() - index).is_multiple_of(3) {
-            text.push(BLANK);
-        }
-        text.push(digit);
-    }
-    text
+    number(whole, 0)
+}
+
+/// A number with decimals in the same way; a hyphen stands for the minus sign, which the shipped font
+/// lacks.
+pub fn number(value: f64, decimals: usize) -> String {
+    digits::grouped(value, decimals).replace(MINUS, "-")
 }
 
 fn metres_and_feet(m_down: f64, ft_down: f64) -> String {
-    let whole = m_down.trunc();
-    let tenth = ((m_down - whole).abs() * 10.0).round();
-    let sign = if m_down < 0.0 && whole == 0.0 {
-        "-"
-    } else {
-        ""
-    };
     format!(
-        "{sign}{}.{tenth:.0}{BLANK}m / {}{BLANK}ft",
-        grouped(whole),
+        "{}{BLANK}m / {}{BLANK}ft",
+        number(m_down, 1),
         grouped(ft_down)
     )
 }
@@ -131,21 +117,22 @@ pub fn trusted_top(obstacle: &ObstacleAnswer) -> Option<String> {
 
 /// Degrees, minutes and seconds of an angle, with as many decimals of a second as a step needs.
 fn sexagesimal(degrees: f64, step_arcsec: f64) -> String {
-    let decimals: usize = match step_arcsec {
+    let decimals: u8 = match step_arcsec {
         step if step >= 1.0 => 0,
         step if step >= 0.1 => 1,
         _ => 2,
     };
-    let scale = 10f64.powi(i32::try_from(decimals).unwrap_or(0));
-    let units = (degrees.abs() * 3600.0 * scale).round();
-    let seconds = (units / scale) % 60.0;
-    let minutes = (units / scale / 60.0).floor();
-    let width = if decimals == 0 { 2 } else { decimals + 3 };
-    let text = format!("{:.0}°{:02.0}′", (minutes / 60.0).floor(), minutes % 60.0);
+    let (whole, minutes, seconds) = dms::parts(degrees, decimals);
+    let width = if decimals == 0 {
+        2
+    } else {
+        usize::from(decimals) + 3
+    };
+    let text = format!("{whole:.0}°{minutes:02.0}′");
     if step_arcsec >= 60.0 {
         text
     } else {
-        format!("{text}{seconds:0width$.decimals$}″")
+        format!("{text}{seconds:0width$.*}″", usize::from(decimals))
     }
 }
 

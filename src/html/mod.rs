@@ -47,6 +47,7 @@ pub fn document(assessment: &Assessment, drawings: &[Drawing]) -> Result<String>
     controls(&mut page, drawings);
     stage(&mut page, drawings)?;
     switches(&mut page, drawings);
+    keys(&mut page, drawings);
     page.raw(
         "<p id=\"switched\" class=\"switched\" role=\"status\"></p>\n\
          <section class=\"point\" aria-labelledby=\"point\"><h2 id=\"point\">Height budget at a point</h2>\n\
@@ -187,6 +188,24 @@ fn switches(page: &mut Markup, drawings: &[Drawing]) {
         ));
     }
     page.raw("</ul>\n<button type=\"button\" id=\"all-on\">All on</button></fieldset>\n");
+}
+
+/// The keys that the sheets drawn had no room for.
+fn keys(page: &mut Markup, drawings: &[Drawing]) {
+    for drawing in drawings {
+        let Ok(scene) = &drawing.scene else { continue };
+        if scene.key_sheets.is_empty() {
+            continue;
+        }
+        page.raw("<section class=\"key\">\n");
+        let heading = format!("Key to numbers, {}", words(drawing.kind).to_lowercase());
+        page.element("h2", &heading);
+        page.raw("<ul>\n");
+        for entry in &scene.key {
+            page.element("li", &format!("{} {}", entry.number, entry.text));
+        }
+        page.raw("</ul>\n</section>\n");
+    }
 }
 
 fn foot(page: &mut Markup, assessment: &Assessment) {

@@ -73,11 +73,11 @@
     }
   }
 
-  // Where the stage is about as tall as wide, a whole sheet would be too small to read: its map is shown.
+  // On a narrow stage a whole sheet would be too small to read: its map is shown.
   function begin(sheet) {
     const v = views.get(sheet);
     const map = (data.maps[sheet.id] || []).find((m) => m.isMain);
-    if (v && map && stage.clientHeight > stage.clientWidth * 0.85) {
+    if (v && map && stage.clientWidth < 640) {
       v.now = [map.left, map.top, map.right - map.left, map.bottom - map.top];
       v.svg.setAttribute("viewBox", v.now.join(" "));
     }

@@ -19,6 +19,8 @@ use crate::frame::{LocalFrame, Xy};
 /// Places are converted exactly at every so many pixels, and linearly between: at 150 dots per inch
 /// and 1 : 250 000 these are 2 km apart, over which a projection bends by less than a pixel.
 const STEP_PX: usize = 48;
+/// The share of the values of a 16-bit file that is cut off at either end (common practice, no source).
+const CUT_OFF: f64 = 0.02;
 /// The most pixels of a background.
 const MOST_PIXELS: usize = 40_000_000;
 
@@ -54,6 +56,8 @@ pub struct Background {
     pub file: String,
     /// The copyright that the file states.
     pub credit: Option<String>,
+    /// The values of a 16-bit file that became 0 and 255, those between in proportion.
+    pub stretch: Option<(u16, u16)>,
 }
 
 impl Background {
@@ -65,7 +69,8 @@ impl Background {
 }
 
 /// Reads a GeoTIFF of one 8-bit band (grey or with a palette), or of three (red, green, blue),
-/// each with or without opacity, into a window of a plane.
+/// each with or without opacity, into a window of a plane. Unsigned bands of 16 bits are stretched to
+/// 8 ([`Background::stretch`]), all by the same two values, so that colours stay what they are.
 ///
 /// # Errors
 /// A file that GDAL cannot open, without position or coordinate reference system, or of other
@@ -116,6 +121,7 @@ fn read(path: &Path, window: &BackgroundWindow) -> Result<Background> {
         credit: dataset
             .metadata_item("TIFFTAG_COPYRIGHT", "")
             .filter(|text| !text.trim().is_empty()),
+        stretch: None,
     };
     let middle = reference.is_geographic().then(|| {
         let (columns, rows) = dataset.raster_size();
@@ -126,6 +132,7 @@ fn read(path: &Path, window: &BackgroundWindow) -> Result<Background> {
     let Some(source) = Source::read(&dataset, &nodes, (width, height))? else {
         return Ok(picture);
     };
+    picture.stretch = source.stretch;
     for (row, line) in picture.rgba.chunks_exact_mut(width.max(1) * 4).enumerate() {
         for (column, pixel) in line.chunks_exact_mut(4).enumerate() {
             if let Some(at) = nodes.at(column, row)
@@ -207,6 +214,7 @@ struct Source {
     bands: Vec<Vec<u8>>,
     palette: Option<Vec<[u8; 3]>>,
     mask: Vec<u8>,
+    stretch: Option<(u16, u16)>,
 }
 
 impl Source {
@@ -235,10 +243,11 @@ impl Source {
             ));
         }
         let first = dataset.rasterband(1).map_err(|error| unreadable(&error))?;
-        if first.band_type() != GdalDataType::UInt8 {
+        let is_wide = first.band_type() == GdalDataType::UInt16;
+        if !is_wide && first.band_type() != GdalDataType::UInt8 {
             return Err(Error::new(
                 format!("has pixels of type {}", first.band_type()),
-                "export the background with 8 bits a band",
+                "export the background with 8 or 16 bits a band, unsigned",
             ));
         }
         let palette = (first.color_interpretation() == ColorInterpretation::PaletteIndex)
@@ -261,17 +270,30 @@ impl Source {
             ResampleAlg::Average
         };
         let used = if kinds >= 3 { 3 } else { 1 };
-        let bands = (1..=used)
-            .map(|number| {
-                let found = dataset
-                    .rasterband(number)
-                    .map_err(|error| unreadable(&error))?;
-                band(&found, how)
-            })
-            .collect::<Result<Vec<_>>>()?;
+        let found = (1..=used)
+            .map(|number| dataset.rasterband(number))
+            .collect::<std::result::Result<Vec<_>, _>>()
+            .map_err(|error| unreadable(&error))?;
         let mask = first.open_mask_band().map_err(|error| unreadable(&error))?;
         let mask = band(&mask, ResampleAlg::NearestNeighbour)?;
+        let (bands, stretch) = if is_wide {
+            let wide = found
+                .iter()
+                .map(|band| {
+                    band.read_as::<u16>(corner, (width, height), size, Some(how))
+                        .map(|buffer| buffer.data().to_vec())
+                        .map_err(|error| unreadable(&error))
+                })
+                .collect::<Result<Vec<_>>>()?;
+            let ends = ends(&wide, &mask);
+            let bands = wide.iter().map(|band| stretched(band, ends)).collect();
+            (bands, Some(ends))
+        } else {
+            let bands = found.iter().map(|it| band(it, how));
+            (bands.collect::<Result<Vec<_>>>()?, None)
+        };
         Ok(Some(Self {
+            stretch,
             offset: (left as f64, top as f64),
             step: (width as f64 / size.0 as f64, height as f64 / size.1 as f64),
             size,
@@ -318,6 +340,33 @@ impl Source {
             _ => None,
         }
     }
+}
+
+/// The values that a share of [`CUT_OFF`] of what has data lies below and above, over all bands.
+fn ends(bands: &[Vec<u16>], mask: &[u8]) -> (u16, u16) {
+    let mut values: Vec<u16> = bands
+        .iter()
+        .flat_map(|band| band.iter().zip(mask))
+        .filter(|(_, mask)| **mask >= 128)
+        .map(|(value, _)| *value)
+        .collect();
+    values.sort_unstable();
+    let at = |share: f64| {
+        let index = (share * values.len().saturating_sub(1) as f64).round() as usize;
+        values.get(index).copied().unwrap_or_default()
+    };
+    (at(CUT_OFF), at(1.0 - CUT_OFF))
+}
+
+/// Values from the low end to the high end as 0 to 255.
+fn stretched(band: &[u16], (low, high): (u16, u16)) -> Vec<u8> {
+    let range = f64::from(high.saturating_sub(low)).max(1.0);
+    band.iter()
+        .map(|value| {
+            let share = f64::from(value.saturating_sub(low)) / range;
+            (share.min(1.0) * 255.0).round() as u8
+        })
+        .collect()
 }
 
 fn palette(band: &RasterBand) -> Vec<[u8; 3]> {

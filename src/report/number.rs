@@ -3,43 +3,13 @@
 //! Not here: conversions between units (see [`crate::units`]). Spaces inside a quantity are
 //! no-break spaces, which [`super::text::Page`] turns into plain ones after it has wrapped lines.
 
+pub use crate::digits::{MINUS, NO_BREAK, grouped};
 use crate::dms;
 use crate::frame::LonLat;
 use crate::units::{Altitude, Bearing, Height, Metres};
 
-/// The space inside a quantity, where no line may break.
-pub const NO_BREAK: char = '\u{a0}';
-
-/// The minus sign of budgets and margins.
-pub const MINUS: char = '\u{2212}';
-
 /// Words for a value that the data do not give.
 pub const NOT_GIVEN: &str = "not given";
-
-/// A number with its thousands apart: `1 152`, `−53`, `39.5`.
-#[must_use]
-pub fn grouped(value: f64, decimals: usize) -> String {
-    let digits = format!("{:.decimals$}", value.abs());
-    let (whole, fraction) = match digits.split_once('.') {
-        Some((whole, fraction)) => (whole, Some(fraction)),
-        None => (digits.as_str(), None),
-    };
-    let mut text = String::new();
-    if value < 0.0 && digits.bytes().any(|digit| (b'1'..=b'9').contains(&digit)) {
-        text.push(MINUS);
-    }
-    for (i, digit) in whole.chars().enumerate() {
-        if i > 0 && (whole.len() - i).is_multiple_of(3) {
-            text.push(NO_BREAK);
-        }
-        text.push(digit);
-    }
-    if let Some(fraction) = fraction {
-        text.push('.');
-        text.push_str(fraction);
-    }
-    text
-}
 
 /// Metres and feet, both rounded down: `39.5 m (129 ft)`; 50 m is 164 ft.
 #[must_use]

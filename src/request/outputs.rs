@@ -33,6 +33,22 @@ pub struct FigureOutput {
     pub format: FigureFormat,
 }
 
+impl FigureOutput {
+    /// Where a sheet goes, counted from 1: the first where it was asked for, the others beside it,
+    /// `site-2.png` beside `site.png`.
+    #[must_use]
+    pub fn sheet(&self, number: usize) -> PathBuf {
+        if number < 2 {
+            return self.path.clone();
+        }
+        let part = |it: Option<&std::ffi::OsStr>| it.unwrap_or_default().to_os_string();
+        let mut name = part(self.path.file_stem());
+        name.push(format!("-{number}."));
+        name.push(part(self.path.extension()));
+        self.path.with_file_name(name)
+    }
+}
+
 /// The figures and the JSON that were asked for.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Outputs {

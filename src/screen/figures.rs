@@ -16,7 +16,7 @@ use crate::cli::Drawn;
 use crate::error::{Cautions, Error, Result};
 use crate::figure::{self, FigureOptions};
 use crate::read::{self, Mask, window_about};
-use crate::request::outputs::{Prepared, put_in_place};
+use crate::request::outputs::{FigureFormat, FigureOutput, Prepared, put_in_place};
 use crate::request::screen::ScreenRequest;
 use crate::sheet::FigureKind;
 
@@ -82,17 +82,28 @@ pub fn draw(
             obstacle_accuracy: case.obstacle_accuracy,
         };
         let at = |error: Error| error.at_feature(&site.id);
-        let png = assess(&question, &layers)
+        let scene = assess(&question, &layers)
             .and_then(|assessment| figure::resolve(&assessment, FigureKind::Site, &options))
-            .and_then(|scene| figure::png(&scene, options.checked_dpi()?))
             .map_err(at)?;
         let name = format!("{:03}-{}.png", index + 1, file_name(&site.id));
-        let figure = Prepared {
+        let output = FigureOutput {
+            kind: FigureKind::Site,
             path: folder.join(name),
-            bytes: png,
+            format: FigureFormat::Png,
         };
-        put_in_place(std::slice::from_ref(&figure))?;
-        written.push(figure.path);
+        let dpi = options.checked_dpi()?;
+        let files = scene
+            .sheets()
+            .enumerate()
+            .map(|(sheet, scene)| {
+                Ok(Prepared {
+                    path: output.sheet(sheet + 1),
+                    bytes: figure::png(scene, dpi).map_err(at)?,
+                })
+            })
+            .collect::<Result<Vec<_>>>()?;
+        put_in_place(&files)?;
+        written.extend(files.into_iter().map(|file| file.path));
     }
     Ok(written)
 }

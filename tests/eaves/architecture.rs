@@ -26,6 +26,8 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("aerodrome", &["units", "frame", "site"]),
     ("airspace", &["units", "frame", "site"]),
     ("plan_point", &["units", "frame", "site"]),
+    // Digits as words.
+    ("digits", &[]),
     // Vertices of the area with their letters.
     ("dms", &["frame"]),
     ("schedule", &["dms", "frame", "site"]),
@@ -149,7 +151,6 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
         ],
     ),
     ("run", ON_TOP),
-    ("engine", ON_TOP_OF_RUN),
 ];
 
 const RECORDS_AND_RULES: &[&str] = &[
@@ -181,6 +182,7 @@ const REPORTED: &[&str] = &[
     "answer",
     "read",
     "clearance",
+    "digits",
     "dms",
     "plan_point",
     "schedule",
@@ -244,34 +246,6 @@ const ON_TOP: &[&str] = &[
     "request",
     "cli",
     "demo",
-    "clearance",
-    "surfaces",
-    "sheet",
-    "prepare",
-    "screen",
-];
-
-const ON_TOP_OF_RUN: &[&str] = &[
-    "hours",
-    "cut",
-    "units",
-    "frame",
-    "error",
-    "site",
-    "obstacle",
-    "profile",
-    "answer",
-    "read",
-    "window",
-    "assess",
-    "batch",
-    "html",
-    "report",
-    "figure",
-    "request",
-    "cli",
-    "demo",
-    "run",
     "clearance",
     "surfaces",
     "sheet",

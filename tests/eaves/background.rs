@@ -119,6 +119,52 @@ fn what_has_no_data_is_transparent() {
     assert!(!background(&grey, &elsewhere).unwrap().reaches());
 }
 
+/// A ramp from 1000 to 3390 by tens, 16-bit: its second and ninety-eighth hundredth are drawn black
+/// and white, by hand 1000 + 0.02 · 2390 ≈ 1050 and 3340 (whole columns), and between them in proportion.
+#[test]
+fn sixteen_bits_are_stretched_to_eight_as_stated() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("wide.tif");
+    let driver = DriverManager::get_driver_by_name("GTiff").unwrap();
+    let mut made = driver
+        .create_with_band_type::<u16, _>(&path, 240, 40, 1)
+        .unwrap();
+    made.set_geo_transform(&[15.588, 0.0001, 0.0, 48.41, 0.0, -0.0005])
+        .unwrap();
+    made.set_spatial_ref(&SpatialRef::from_epsg(4326).unwrap())
+        .unwrap();
+    let values = (0..40 * 240).map(|k| 1_000 + 10 * (k % 240)).collect();
+    made.rasterband(1)
+        .unwrap()
+        .write((0, 0), (240, 40), &mut Buffer::new((240, 40), values))
+        .unwrap();
+    drop(made);
+    let window = window(2_000.0, 800);
+    let made = background(&path, &window).unwrap();
+    let (low, high) = made.stretch.unwrap();
+    assert!((1_040..=1_060).contains(&low), "{low}");
+    assert!((3_330..=3_350).contains(&high), "{high}");
+    let mut last = 0;
+    for column in (100..700).step_by(20) {
+        let metres = -2_000.0 + 5.0 * (f64::from(column) + 0.5);
+        let place = window.frame.to_place(Xy::new(metres, 0.0));
+        let cell = (place.lon() - 15.588) / 0.0001;
+        let [grey, g, b, opacity] = pixel(&made, column as usize, 400);
+        if opacity == 0 {
+            continue;
+        }
+        assert!(grey == g && grey == b && grey >= last);
+        last = grey;
+        let value = 1_000.0 + 10.0 * (cell - 0.5);
+        let share = (value - f64::from(low)) / f64::from(high - low);
+        let wanted = 255.0 * share.clamp(0.0, 1.0);
+        assert!((f64::from(grey) - wanted).abs() < 3.0, "{grey} {wanted}");
+    }
+    assert!(last > 200, "{last}");
+    let eight = file(folder.path(), &[&|_, _| 99]);
+    assert_eq!(background(&eight, &window).unwrap().stretch, None);
+}
+
 #[test]
 fn a_file_that_is_no_background_is_refused() {
     let folder = tempfile::tempdir().unwrap();
@@ -131,7 +177,7 @@ fn a_file_that_is_no_background_is_refused() {
     ));
     let data = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-layers");
     let said = refusal(&data.join("terrain.tif"));
-    assert!(said.contains("8 bits a band"), "{said}");
+    assert!(said.contains("8 or 16 bits a band, unsigned"), "{said}");
     refusal(&data.join("area.geojson"));
     refusal(&data.join("none.tif"));
 }

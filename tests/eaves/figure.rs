@@ -1,7 +1,7 @@
 //! Figures: what the scene holds, where labels lie, and what the files are made of.
 
 use eaves::answer::{Assessment, Stopped, Undetermined};
-use eaves::figure::scene::{Ink, Label, Map, MarkKind, Point, Rect};
+use eaves::figure::scene::{Ink, Label, Map, MarkKind, PanelName, Point, Rect};
 use eaves::figure::{self, FigureKind, FigureOptions, Scene};
 use eaves::frame::{LocalFrame, LonLat, Xy, distance};
 use eaves::sheet::{Orientation, Paper, Sheet};
@@ -44,11 +44,11 @@ pub fn maps(assessment: &Assessment, options: &FigureOptions) -> [Scene; 2] {
         .map(|kind| figure::resolve(assessment, kind, options).unwrap())
 }
 
-/// The only panel of a map figure: its place on the sheet and its map.
-pub fn only_map(scene: &Scene) -> (Rect, Map) {
-    let [panel] = scene.panels.as_slice() else {
-        panic!("{} panels", scene.panels.len());
-    };
+/// The large map of a figure: its place on the sheet and its map; beside it there may be an inset only.
+pub fn main_map(scene: &Scene) -> (Rect, Map) {
+    let mut panels = scene.panels.iter().filter(|it| it.name != PanelName::Inset);
+    let panel = panels.next().unwrap();
+    assert!(panels.next().is_none(), "{} panels", scene.panels.len());
     (panel.rect, scene.map(panel.name).unwrap())
 }
 
@@ -121,9 +121,10 @@ impl Numbers {
     }
 }
 
-/// Each number at a feature is printed in the key with its text, and each text stands somewhere.
+/// Each number at a feature is printed with its text in the key, on this sheet or one that follows it,
+/// and each text stands somewhere.
 fn assert_the_key_is_whole(name: &str, scene: &Scene) {
-    let printed = all_text(scene);
+    let printed: Vec<String> = scene.sheets().flat_map(all_text).collect();
     for label in &scene.labels {
         let Some(number) = label.number else { continue };
         assert_eq!(words(label), number.to_string());
@@ -144,52 +145,82 @@ fn assert_the_key_is_whole(name: &str, scene: &Scene) {
         let text = entry.text.replace([' ', '\u{A0}'], "");
         assert!(joined.contains(&text), "{name}: {entry:?} is not printed");
     }
+    let on_sheets: Vec<_> = scene.key_sheets.iter().flat_map(|it| &it.key).collect();
+    if !on_sheets.is_empty() {
+        assert_eq!(on_sheets, scene.key.iter().collect::<Vec<_>>(), "{name}");
+    }
+    for sheet in scene.sheets() {
+        assert_texts_lie_apart(name, sheet);
+    }
 }
 
+/// Small texts outside the panels do not run into one another or off the paper: the columns of a sheet.
+fn assert_texts_lie_apart(name: &str, scene: &Scene) {
+    let paper = scene.outline();
+    let boxes: Vec<(f64, f64, &str)> = scene
+        .marks
+        .iter()
+        .filter_map(|mark| match &mark.ink {
+            Ink::Text(text) if mark.panel.is_none() && !text.upwards => {
+                Some((text.at.x, text.at.y, text.text.as_str()))
+            }
+            _ => None,
+        })
+        .collect();
+    for (index, (x, y, text)) in boxes.iter().enumerate() {
+        assert!(paper.contains(Point::new(*x, *y)), "{name}: {text}");
+        for (other_x, other_y, other) in &boxes[index + 1..] {
+            assert!(
+                (x - other_x).abs() > 1.0 || (y - other_y).abs() > 10.0,
+                "{name}: {text} on {other}"
+            );
+        }
+    }
+}
+
+/// How many labels found no room even for a number, as the sheet says.
 fn left_out(scene: &Scene) -> Option<&String> {
     scene
         .notes
         .iter()
-        .find(|note| note.contains("too many for this paper"))
+        .find(|note| note.contains("without room"))
 }
 
-/// Twenty busy sites of random shape and place, from a seed each, with up to 220 labels: each label
-/// is there or numbered; where A4 is too small for all, it says how many are missing, and A3 is not.
+fn on(orientation: Orientation) -> FigureOptions {
+    FigureOptions {
+        sheet: Sheet {
+            paper: Paper::A4,
+            orientation,
+        },
+        ..FigureOptions::default()
+    }
+}
+
+/// Twenty busy sites of random shape and place, from a seed each, with up to 220 labels, on A4 either
+/// way round: each label is there or numbered, and the key is printed to its last entry, on sheets of
+/// its own where the first has no room for it.
 #[test]
 fn labels_of_busy_random_sites_are_placed_well_or_numbered() {
-    let mut numbered = 0;
+    let (mut numbered, mut with_sheets) = (0, 0);
     for seed in 0..20 {
         let mut numbers = Numbers(seed);
         let assessment = figure_busy::busy(&mut || numbers.next());
-        let name = format!("seed {seed}");
-        let [location, mut site] = maps(&assessment, &FigureOptions::default());
-        assert_labels_are_placed_well(&name, &location);
-        assert_eq!(left_out(&location), None, "{name}");
-        if left_out(&site).is_some() {
-            assert_labels_are_placed_well(&name, &site);
-            assert_the_key_is_whole(&name, &site);
-            site = on_a3(&assessment);
+        for orientation in Orientation::ALL {
+            let name = format!("seed {seed} {}", orientation.name());
+            let [location, site] = maps(&assessment, &on(orientation));
+            for scene in [&location, &site] {
+                assert_labels_are_placed_well(&name, scene);
+                assert_the_key_is_whole(&name, scene);
+                assert_eq!(left_out(scene), None, "{name}");
+            }
+            numbered += site.key.len();
+            with_sheets += usize::from(!site.key_sheets.is_empty());
+            let governs = |label: &Label| label.kind == MarkKind::Governs && label.number.is_none();
+            assert!(site.labels.iter().any(governs), "{name}");
         }
-        assert_labels_are_placed_well(&name, &site);
-        assert_the_key_is_whole(&name, &site);
-        assert_eq!(left_out(&site), None, "{name}");
-        numbered += site.key.len();
-        let governs = |label: &Label| label.kind == MarkKind::Governs && label.number.is_none();
-        assert!(site.labels.iter().any(governs), "{name}");
     }
-    assert!(numbered > 100, "the sites are not busy enough: {numbered}");
-}
-
-/// The site figure on A3.
-fn on_a3(assessment: &Assessment) -> Scene {
-    let options = FigureOptions {
-        sheet: Sheet {
-            paper: Paper::A3,
-            ..Sheet::default()
-        },
-        ..FigureOptions::default()
-    };
-    figure::resolve(assessment, FigureKind::Site, &options).unwrap()
+    assert!(numbered > 200, "the sites are not busy enough: {numbered}");
+    assert!(with_sheets > 5, "no key needs a sheet: {with_sheets}");
 }
 
 /// The same sites with fifty obstacles each: all of it fits A4.
@@ -213,12 +244,7 @@ fn labels_of_fairly_busy_sites_fit_a4() {
 #[test]
 fn labels_of_adversarial_sites_are_placed_well_or_numbered() {
     for (name, assessment) in figure_busy::adversarial() {
-        let mut scene = scene(&assessment);
-        assert_labels_are_placed_well(name, &scene);
-        assert_the_key_is_whole(name, &scene);
-        if left_out(&scene).is_some() {
-            scene = on_a3(&assessment);
-        }
+        let scene = scene(&assessment);
         assert_labels_are_placed_well(name, &scene);
         assert_the_key_is_whole(name, &scene);
         assert_eq!(left_out(&scene), None, "{name}");
@@ -392,14 +418,17 @@ fn silly_sizes_are_refused() {
 fn the_scale_stated_is_that_of_the_map() {
     for (name, assessment) in fixture::all() {
         for scene in maps(&assessment, &FigureOptions::default()) {
-            let (_, map) = only_map(&scene);
+            let (_, map) = main_map(&scene);
             let denominator = (5000.0 / map.units_per_metre).round();
             let digits = format!("{denominator:.0}");
             let lead = digits.trim_end_matches('0');
             let standard = ["1", "125", "15", "2", "25", "3", "4", "5", "75"];
             assert!(standard.contains(&lead), "{name}: 1 : {denominator}");
             let text = all_text(&scene);
-            let stated = text.iter().filter(|line| line.contains("1 : "));
+            // An inset says its own, with its width.
+            let stated = text
+                .iter()
+                .filter(|line| line.contains("1 : ") && !line.contains("wide"));
             let plain: Vec<String> = stated.map(|line| line.replace(' ', "")).collect();
             assert_eq!(plain.len(), 2, "{name}: {plain:?}");
             assert!(
@@ -477,7 +506,7 @@ fn rings_are_geodesic_and_circumscribed_to_a_tenth_of_a_metre() {
     let frame = LocalFrame::about(assessment.area.middle);
     let mut corners = 0;
     for scene in maps(&assessment, &FigureOptions::default()) {
-        let (rect, map) = only_map(&scene);
+        let (rect, map) = main_map(&scene);
         for mark in &scene.marks {
             let (MarkKind::Ring, Ink::Line(points, _)) = (mark.kind, &mark.ink) else {
                 continue;
@@ -499,7 +528,7 @@ fn the_reach_is_drawn_at_its_distance() {
     let assessment = fixture::district();
     let scene = scene(&assessment);
     let frame = LocalFrame::about(assessment.area.middle);
-    let (rect, map) = only_map(&scene);
+    let (rect, map) = main_map(&scene);
     let shield = assessment.shielding[0].lowest_shielding.as_ref().unwrap();
     let eaves::obstacle::Shape::Chain(chain) = &shield.shape else {
         panic!("the fixture's shield is a span");
@@ -539,7 +568,7 @@ fn the_scale_bar_measures_true() {
         })
         .unwrap();
     let frame = LocalFrame::about(assessment.area.middle);
-    let (_, map) = only_map(&scene);
+    let (_, map) = main_map(&scene);
     let [from, to] = [bar[0], bar[1]].map(|p| {
         let shifted = Point::new(p.x - bar[0].x + map.middle.x, map.middle.y);
         place_of(&map, &frame, shifted)
@@ -705,7 +734,7 @@ fn the_hatch_fills_the_area_and_leaves_its_hole() {
     let assessment = fixture::district();
     let scene = scene(&assessment);
     let frame = LocalFrame::about(assessment.area.middle);
-    let (_, map) = only_map(&scene);
+    let (_, map) = main_map(&scene);
     let mut lines = 0;
     for mark in &scene.marks {
         let (MarkKind::Area, Some(_), Ink::Line(points, pen)) = (mark.kind, mark.panel, &mark.ink)

@@ -89,6 +89,16 @@ pub fn busy(number: &mut dyn FnMut() -> f64) -> Assessment {
     a
 }
 
+/// Such a site whose key needs a sheet of its own.
+pub fn even() -> Assessment {
+    let mut number = 0.0;
+    busy(&mut || {
+        // Multiples of the golden ratio fill the unit interval evenly (from memory).
+        number = (number + 0.618_033_988_75_f64).fract();
+        number
+    })
+}
+
 /// Sites whose masts leave each other no room.
 pub fn adversarial() -> Vec<(&'static str, Assessment)> {
     let g = Ground::at(16.0, 48.0);

@@ -99,6 +99,25 @@ fn the_png_is_what_resvg_makes_of_the_svg() {
     }
 }
 
+/// The sheets of a key are further pages: Poppler finds each, and a page more is not there.
+#[test]
+fn a_pdf_has_a_page_for_each_sheet() {
+    let assessment = crate::figure_busy::even();
+    let options = FigureOptions::default();
+    let scene = figure::resolve(&assessment, FigureKind::Site, &options).unwrap();
+    let sheets = scene.sheets().count();
+    assert!(sheets > 1);
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("figure.pdf");
+    std::fs::write(&path, figure::pdf(&scene).unwrap()).unwrap();
+    let page = |number: usize| {
+        let name = format!("PDF:{number}:{}", path.display());
+        Dataset::open(name).is_ok()
+    };
+    assert!((1..=sheets).all(page));
+    assert!(!page(sheets + 1));
+}
+
 #[test]
 fn the_png_is_what_poppler_makes_of_the_pdf() {
     let folder = tempfile::tempdir().unwrap();

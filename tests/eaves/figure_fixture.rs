@@ -159,6 +159,7 @@ pub fn bare(name: &str, polygons: MultiPolygon<f64>) -> Assessment {
         cautions: vec![],
         layers: vec![],
         obstacles: vec![],
+        farther_aerodromes: vec![],
         surroundings: vec![],
     }
 }

@@ -5,7 +5,7 @@ use eaves::figure::scene::{MarkKind, Rect};
 use eaves::figure::{FigureKind, FigureOptions, Scene, resolve};
 use eaves::sheet::{Orientation, Paper, Sheet};
 
-use crate::figure::only_map;
+use crate::figure::main_map;
 use crate::{figure_busy, figure_cases as cases, golden};
 
 fn site(assessment: &Assessment) -> Scene {
@@ -14,7 +14,7 @@ fn site(assessment: &Assessment) -> Scene {
 
 /// The column of blocks of an A4 landscape sheet.
 fn column(scene: &Scene) -> Rect {
-    let (panel, _) = only_map(scene);
+    let (panel, _) = main_map(scene);
     let sheet = scene.outline();
     Rect::new(
         panel.right + 12.0,
@@ -60,7 +60,7 @@ fn the_legend() {
 }
 
 fn strip(scene: &Scene) -> Rect {
-    let (panel, _) = only_map(scene);
+    let (panel, _) = main_map(scene);
     Rect::new(
         panel.left - 20.0,
         panel.bottom - 12.0,
@@ -90,7 +90,7 @@ fn a_variation_that_is_not_known() {
 #[test]
 fn the_graticule_across_the_antimeridian() {
     let scene = site(&cases::corridor());
-    let (panel, _) = only_map(&scene);
+    let (panel, _) = main_map(&scene);
     let part = Rect::new(
         panel.left - 24.0,
         panel.bottom - 190.0,
@@ -104,7 +104,7 @@ fn the_graticule_across_the_antimeridian() {
 fn crowded_labels_and_their_key() {
     let (_, assessment) = figure_busy::adversarial().remove(1);
     let scene = site(&assessment);
-    let (panel, map) = only_map(&scene);
+    let (panel, map) = main_map(&scene);
     let part = Rect::new(
         panel.left,
         map.middle.y - 190.0,
@@ -119,7 +119,7 @@ fn crowded_labels_and_their_key() {
 fn labels_at_one_place() {
     let (_, assessment) = figure_busy::adversarial().remove(0);
     let scene = site(&assessment);
-    let (_, map) = only_map(&scene);
+    let (_, map) = main_map(&scene);
     golden::picture(
         "labels-at-one-place",
         &scene,

@@ -8,7 +8,7 @@ use eaves::surfaces::answer::{GapFrom, SurfaceAnswer, SurfaceKind, SurfacesAnswe
 use eaves::units::{Altitude, Metres};
 use geo::{MultiPolygon, Polygon};
 
-use crate::figure::{assert_labels_are_placed_well, maps, only_map};
+use crate::figure::{assert_labels_are_placed_well, main_map, maps};
 use crate::figure_cases;
 use crate::figure_fixture::{Ground, feature};
 use crate::report_fixture;
@@ -129,7 +129,7 @@ fn surfaces_lie_where_their_footprints_do_and_the_one_that_governs_is_marked() {
     let g = Ground::at(0.0, 0.0);
     let scenes = both(&assessment);
     for scene in &scenes {
-        let (_, map) = only_map(scene);
+        let (_, map) = main_map(scene);
         let drawn = lines(scene, MarkKind::Surface);
         assert!(drawn.iter().all(|(_, pen)| pen.dash == Dash::LongShort));
         let heavy: Vec<_> = drawn.iter().filter(|(_, pen)| pen.width > 2.0).collect();

@@ -151,6 +151,16 @@ fn the_axes_of_a_section_are_to_scale() {
     // A sheet unit is 0.2 mm, so 1 : n is 5000 / n units to a metre.
     let ratio = 5000.0 / axes.units_per_metre_along;
     assert!((ratio - ratio.round()).abs() < 1e-6, "1 : {ratio}");
+    for ratio in [ratio, 5000.0 / axes.units_per_metre_up] {
+        // Digits of ISO 5455 (1, 2, 5) and those that maps are printed at between them.
+        let digits = format!("{ratio:.3}");
+        let lead = digits.trim_end_matches('0').trim_end_matches('.');
+        let lead = lead.trim_end_matches('0');
+        assert!(
+            ["1", "125", "15", "2", "25", "3", "4", "5", "75"].contains(&lead),
+            "1 : {ratio}"
+        );
+    }
     let certified = section.certified.unwrap().level_m;
     let y = axes.origin.y - certified * axes.units_per_metre_up;
     let drawn = scene
@@ -180,5 +190,5 @@ fn the_site_figure_has_the_line_of_the_section() {
             _ => None,
         })
         .collect();
-    assert_eq!(letters, ["A", "A\u{2032}"]);
+    assert_eq!(letters, ["S", "S\u{2032}"]);
 }

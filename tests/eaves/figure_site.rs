@@ -14,7 +14,7 @@ use eaves::units::{Altitude, Metres};
 
 use crate::ceiling_grid::allowed;
 use crate::cover::area;
-use crate::figure::only_map;
+use crate::figure::main_map;
 use crate::golden;
 use crate::site::{layers, mast, origin, place, question, rectangle, span};
 
@@ -85,7 +85,7 @@ fn demo(ceiling: bool) -> Scene {
 
 /// Where a point of the test's plane lies on the sheet.
 fn on_sheet(scene: &Scene, assessment: &Assessment, x: f64, y: f64) -> Point {
-    let (_, map) = only_map(scene);
+    let (_, map) = main_map(scene);
     let at = LocalFrame::about(assessment.area.middle).to_plane(place(x, y));
     Point::new(
         map.middle.x + at.x * map.units_per_metre,
@@ -120,7 +120,7 @@ fn letters_match_the_schedule() {
         .flat_map(|ring| &ring.vertices)
         .collect();
     assert_eq!(vertices.len(), 8);
-    let (_, map) = only_map(&scene);
+    let (_, map) = main_map(&scene);
     for vertex in vertices {
         let at = LocalFrame::about(assessment.area.middle).to_plane(vertex.place);
         let at = Point::new(
@@ -337,6 +337,26 @@ fn golden_ceiling_bands_on_level_ground() {
     golden::picture("site-ceiling", &scene, part, 0.7);
 }
 
+/// What is turned off for a kind of figure makes no difference to it, so that one drawing serves.
+#[test]
+fn bands_of_the_ceiling_are_of_the_site_figure_only() {
+    let assessment = block();
+    let all = FigureOptions {
+        ceiling: true,
+        ..FigureOptions::default()
+    };
+    let scene = |kind, options: &FigureOptions| resolve(&assessment, kind, options).unwrap();
+    let location = FigureKind::Location;
+    assert_ne!(all.of_kind(location), all);
+    assert_eq!(
+        scene(location, &all),
+        scene(location, &all.of_kind(location))
+    );
+    let site = FigureKind::Site;
+    assert_eq!(all.of_kind(site), all);
+    assert_ne!(scene(site, &all), scene(site, &FigureOptions::default()));
+}
+
 #[test]
 fn golden_ceiling_bands_of_one_height() {
     let assessment = site(&[rectangle(-60.0, 20.0, 140.0, 60.0)], |ask| {
@@ -350,15 +370,92 @@ fn golden_ceiling_bands_of_one_height() {
 #[test]
 fn golden_ceiling_bands_over_terrain() {
     let scene = demo(true);
-    let (panel, _) = only_map(&scene);
+    let (panel, _) = main_map(&scene);
     golden::picture("site-demo-ceiling", &scene, panel, 0.55);
 }
 
 #[test]
 fn golden_the_demo() {
     let scene = demo(false);
-    let (panel, _) = only_map(&scene);
+    let (panel, _) = main_map(&scene);
     golden::picture("site-demo", &scene, panel, 0.55);
+}
+
+/// The place of each letter of the schedule in it.
+fn order(assessment: &Assessment) -> Vec<String> {
+    let rings = assessment.schedule.iter();
+    rings
+        .flat_map(|ring| &ring.vertices)
+        .map(|vertex| vertex.letter.clone())
+        .collect()
+}
+
+/// Each letter of the schedule is on the figure, alone, in a pair or within a range of neighbours, or
+/// in its key; the label of a range starts at a vertex of the range or has a leader line from one.
+fn assert_every_vertex_is_named(assessment: &Assessment, scene: &Scene) {
+    let order = order(assessment);
+    let number = |letter: &str| order.iter().position(|it| it == letter);
+    let mut named = vec![0; order.len()];
+    let labels = scene.labels.iter().filter(|it| it.kind == MarkKind::Area);
+    let on_map = labels.filter(|it| it.number.is_none());
+    let on_map = on_map.flat_map(|it| it.lines.iter().map(|line| line.text.clone()));
+    let in_key = scene.key.iter().map(|entry| entry.text.clone());
+    for text in on_map.chain(in_key) {
+        let text = text.replace("vertices ", "").replace("vertex ", "");
+        if let Some((first, last)) = text.split_once('\u{2013}') {
+            let (Some(first), Some(last)) = (number(first), number(last)) else {
+                continue;
+            };
+            named[first..=last].iter_mut().for_each(|it| *it += 1);
+        } else {
+            for letter in text.split(", ").filter_map(number) {
+                named[letter] += 1;
+            }
+        }
+    }
+    for (letter, times) in order.iter().zip(named) {
+        assert_eq!(times, 1, "{letter}");
+    }
+    assert!(!scene.notes.iter().any(|note| note.contains("vert")));
+}
+
+/// Vertices a metre apart, five in a knot, a ring of 240, an area of a few metres, two hundred parts.
+#[test]
+fn every_vertex_can_be_found() {
+    let near = vec![
+        (-60.0, -30.0),
+        (80.0, -30.0),
+        (80.0, 60.0),
+        (79.5, 60.5),
+        (79.0, 60.8),
+        (78.6, 61.2),
+        (78.0, 61.4),
+        (-60.0, 61.0),
+        (-60.5, 60.2),
+        (-60.0, -30.0),
+    ];
+    let small = rectangle(0.0, 0.0, 2.0, 1.0);
+    let parts: Vec<_> = (0..200)
+        .map(|k| {
+            let (x, y) = (f64::from(k % 20) * 12.0, f64::from(k / 20) * 12.0);
+            rectangle(x - 120.0, y - 60.0, 5.0, 5.0)
+        })
+        .collect();
+    let spiral: Vec<(f64, f64)> = (0..=900)
+        .map(|k| {
+            let angle = std::f64::consts::TAU * f64::from(k % 900) / 900.0;
+            (10.0 + 70.0 * angle.cos(), 30.0 + 50.0 * angle.sin())
+        })
+        .collect();
+    for rings in [vec![near], vec![small], vec![spiral]] {
+        let assessment = site(&rings, |ask| ask.line_clearance = None);
+        assert_every_vertex_is_named(&assessment, &drawn(&assessment, false));
+    }
+    let mut assessment = site(&parts[..1], |ask| ask.line_clearance = None);
+    let polygons = |ring: &Vec<(f64, f64)>| area(origin(), std::slice::from_ref(ring)).polygons;
+    assessment.area.record.polygons = parts.iter().flat_map(polygons).collect();
+    assessment.schedule = eaves::schedule::of(&assessment.area.record);
+    assert_every_vertex_is_named(&assessment, &drawn(&assessment, false));
 }
 
 #[test]
@@ -372,12 +469,7 @@ fn golden_crowded_vertices() {
         .collect();
     let assessment = site(&[ring], |ask| ask.line_clearance = None);
     let scene = drawn(&assessment, false);
-    assert!(
-        scene
-            .notes
-            .iter()
-            .any(|note| note.starts_with("Letters of"))
-    );
+    assert_every_vertex_is_named(&assessment, &scene);
     let part = about(&scene, &assessment, (10.0, 30.0), 260.0);
     golden::picture("site-letters-crowded", &scene, part, 0.8);
 }
@@ -385,7 +477,7 @@ fn golden_crowded_vertices() {
 #[test]
 fn golden_the_site_legend() {
     let scene = demo(true);
-    let (panel, _) = only_map(&scene);
+    let (panel, _) = main_map(&scene);
     let sheet = scene.outline();
     let part = Rect::new(
         panel.right + 12.0,

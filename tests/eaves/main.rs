@@ -36,6 +36,7 @@ mod figure_cases;
 mod figure_files;
 mod figure_fixture;
 mod figure_golden;
+mod figure_inset;
 mod figure_options;
 mod figure_section;
 mod figure_site;

@@ -458,6 +458,7 @@ pub fn straddling() -> Assessment {
             source: None,
         }],
         obstacles: vec![obstacle],
+        farther_aerodromes: Vec::new(),
         surroundings: Vec::new(),
     }
 }

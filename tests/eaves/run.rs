@@ -9,6 +9,7 @@ use eaves::request::Request;
 use eaves::request::outputs::Outputs;
 use eaves::run::{Exit, deliver, run};
 
+use crate::figure_busy;
 use crate::report_fixture::{decided, straddling};
 use crate::request::Site;
 
@@ -74,6 +75,42 @@ fn outputs_come_from_the_same_answer_and_are_named() {
     assert_eq!(eaves::figure::svg(&scene).unwrap(), svg);
     let json = std::fs::read_to_string(site.path("c.json")).unwrap();
     assert_eq!(json, eaves::report::json::json(&decided()).unwrap());
+}
+
+/// A key that a sheet has no room for goes on to a second file, which is named; the name may not be
+/// that of another output, and then nothing is written.
+#[test]
+fn a_second_sheet_is_a_file_beside_the_first() {
+    let site = Site::new();
+    let busy = figure_busy::even();
+    let mut out = Vec::new();
+    let options = [
+        "--figure", "@a.png", "--figure", "@a.svg", "--figure", "@a.pdf",
+    ];
+    delivered(&site, &busy, &options, &mut out).unwrap();
+    let page = String::from_utf8(out).unwrap();
+    let written: Vec<&str> = page
+        .lines()
+        .filter_map(|line| line.strip_prefix("Wrote "))
+        .filter_map(|path| path.rsplit('/').next())
+        .collect();
+    assert_eq!(written, ["a.png", "a-2.png", "a.svg", "a-2.svg", "a.pdf"]);
+    let kind = eaves::figure::FigureKind::Site;
+    let scene = eaves::figure::resolve(&busy, kind, &FigureOptions::default()).unwrap();
+    let second = std::fs::read(site.path("a-2.png")).unwrap();
+    assert_eq!(
+        eaves::figure::png(&scene.key_sheets[0], 300).unwrap(),
+        second
+    );
+
+    let site = Site::new();
+    let options = ["--figure", "@b.svg", "--figure", "location=@b-2.svg"];
+    let error = delivered(&site, &busy, &options, &mut Vec::new()).unwrap_err();
+    assert!(
+        error.cause().contains("a further sheet of a figure"),
+        "{error}"
+    );
+    assert!(!site.path("b.svg").exists() && !site.path("b-2.svg").exists());
 }
 
 #[test]

@@ -4,13 +4,11 @@
 //! Each label has candidate positions around the thing that it names, with a cost for distance and
 //! for lines and symbols under it. They are taken greedily by priority; then a label that found
 //! none has up to two others move out of its way ([`settle`]). What still has no place becomes a
-//! number at the feature, whose text goes to a key printed on the sheet. Nothing is random: the
+//! number at the feature, whose text goes to a key. Nothing is random: the
 //! same labels go to the same places. Not here: what labels say.
 
 mod candidate;
 mod settle;
-
-use std::ops::Range;
 
 use rstar::RTree;
 use rstar::primitives::{GeomWithData, Line};
@@ -142,10 +140,10 @@ impl Ground {
         );
     }
 
-    /// Places the labels, or one of the `numbers` (less one) for each text that has no room.
-    pub fn place(mut self, mut wanted: Vec<Wanted>, font: &Font, numbers: Range<usize>) -> Placed {
+    /// Places the labels, or a number after the `used` ones for each text that has no room.
+    pub fn place(mut self, mut wanted: Vec<Wanted>, font: &Font, used: usize) -> Placed {
         wanted.sort_by_key(|label| label.priority);
         let lines = RTree::bulk_load(std::mem::take(&mut self.lines));
-        Work::new(&self, &lines, &wanted, font).settled(numbers)
+        Work::new(&self, &lines, &wanted, font).settled(used)
     }
 }

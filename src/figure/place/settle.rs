@@ -2,8 +2,7 @@
 //!
 //! Not here: the positions and their costs (see [`super::candidate`]).
 
-use std::collections::{BTreeMap, BTreeSet, VecDeque};
-use std::ops::Range;
+use std::collections::{BTreeMap, VecDeque};
 
 use rstar::RTree;
 
@@ -81,8 +80,8 @@ impl<'a> Work<'a> {
         }
     }
 
-    /// Gives every label a place, or one of the numbers.
-    pub fn settled(mut self, numbers: Range<usize>) -> Placed {
+    /// Gives every label a place, or a number after those in use.
+    pub fn settled(mut self, used: usize) -> Placed {
         for job in 0..self.jobs.len() {
             let found = self.first_free(job, &[]).or_else(|| self.far_off(job));
             self.put(job, found);
@@ -97,8 +96,8 @@ impl<'a> Work<'a> {
         for job in 0..self.jobs.len() {
             self.improve(job);
         }
-        let left_out = self.number_the_rest(&numbers);
-        self.finish(numbers.start, left_out)
+        let left_out = self.number_the_rest(used);
+        self.finish(used, left_out)
     }
 
     fn put(&mut self, job: usize, at: Option<Candidate>) {
@@ -191,11 +190,10 @@ impl<'a> Work<'a> {
         }
     }
 
-    /// Gives numbers to the labels without a place, as far as there are numbers for their texts;
-    /// other labels that are in the way of a number become numbers too. Returns how many got none.
-    fn number_the_rest(&mut self, numbers: &Range<usize>) -> usize {
-        let mut texts: BTreeSet<String> = BTreeSet::new();
-        let digits = (numbers.start + self.jobs.len()).to_string().len();
+    /// Gives numbers to the labels without a place; other labels that are in the way of a number
+    /// become numbers too. Returns how many found no room even for a number.
+    fn number_the_rest(&mut self, used: usize) -> usize {
+        let digits = (used + self.jobs.len()).to_string().len();
         let width = self.font.width(&"0".repeat(digits), p::SMALL, true) + 2.0 * AROUND_NUMBER;
         let size = (width, p::SMALL + 2.0 * AROUND_NUMBER);
         let mut open: VecDeque<usize> = self
@@ -212,12 +210,6 @@ impl<'a> Work<'a> {
             };
             label.is_number = true;
             let wanted = label.wanted;
-            texts.insert(wanted.in_key.clone());
-            if texts.len() > numbers.len() {
-                texts.remove(&wanted.in_key);
-                left_out += 1;
-                continue;
-            }
             let near = spokes(self.ground, self.lines, wanted, size);
             let free = |candidates: &[Candidate], clash: Clash| {
                 let mut candidates = candidates.iter();
@@ -293,7 +285,7 @@ impl<'a> Work<'a> {
 
     /// The labels as they are drawn; numbers run from the top left of the panel, row by row, and
     /// equal texts share one.
-    fn finish(self, numbers: usize, left_out: usize) -> Placed {
+    fn finish(self, used: usize, left_out: usize) -> Placed {
         let bounds = self.ground.bounds;
         let row = |at: Point| ((at.y - bounds.top) / bounds.height() * 8.0).floor() as i64;
         let mut numbered: Vec<(Point, String)> = self
@@ -306,7 +298,7 @@ impl<'a> Work<'a> {
         let mut number_of: BTreeMap<String, usize> = BTreeMap::new();
         let mut key = Vec::new();
         for (_, text) in numbered {
-            let next = numbers + key.len() + 1;
+            let next = used + key.len() + 1;
             number_of.entry(text.clone()).or_insert_with(|| {
                 key.push(KeyEntry { number: next, text });
                 next

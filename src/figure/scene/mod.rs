@@ -302,8 +302,9 @@ pub struct Scene {
     pub legend: Vec<String>,
     /// The numbered key, by number.
     pub key: Vec<KeyEntry>,
-    /// The longest key that the sheet has room for.
-    pub most_numbers: usize,
+    /// The sheets that the key is printed on when it is too long for this one: none of them has a
+    /// panel, and each has its own part of the key.
+    pub key_sheets: Vec<Scene>,
     /// What the figure leaves out, and other notes, as printed on it.
     pub notes: Vec<String>,
 }
@@ -322,9 +323,14 @@ impl Scene {
             kept_clear: Vec::new(),
             legend: Vec::new(),
             key: Vec::new(),
-            most_numbers: usize::MAX,
+            key_sheets: Vec::new(),
             notes: Vec::new(),
         }
+    }
+
+    /// This sheet and those that its key goes on to.
+    pub fn sheets(&self) -> impl Iterator<Item = &Self> {
+        std::iter::once(self).chain(&self.key_sheets)
     }
 
     /// The sheet in units of [`crate::sheet::UNIT_MM`].
@@ -373,9 +379,10 @@ impl Scene {
             is_label: true,
             ink: Cow::Owned(ink),
         };
-        let leaders = self.labels.iter().filter_map(move |label| {
-            let (from, to) = label.leader?;
-            Some(of(label, Ink::Line(vec![from, to], palette::LEADER_PEN)))
+        let leaders = self.labels.iter().flat_map(move |label| {
+            let inks = label.leader.map(|(from, to)| leader(label.kind, from, to));
+            let inks = inks.into_iter().flatten();
+            inks.map(move |ink| of(label, ink))
         });
         let has_plate = |label: &&Label| label.on_hatch || label.number.is_some();
         let plates = self.labels.iter().filter(has_plate).map(move |label| {
@@ -400,5 +407,18 @@ impl Scene {
     #[must_use]
     pub fn shows(&self, kind: MarkKind) -> bool {
         self.marks.iter().any(|mark| mark.kind == kind)
+    }
+}
+
+/// A leader line; one that ends on a hatch has a pale edge and a dot where it ends.
+fn leader(kind: MarkKind, from: Point, to: Point) -> Vec<Ink> {
+    let line = |pen| Ink::Line(vec![from, to], pen);
+    match kind {
+        MarkKind::Uncovered | MarkKind::Usable | MarkKind::Clearance => vec![
+            line(palette::LEADER_EDGE_PEN),
+            line(palette::LEADER_PEN),
+            Ink::Disc(from, palette::LEADER_DOT, palette::SOFT_INK),
+        ],
+        _ => vec![line(palette::LEADER_PEN)],
     }
 }

@@ -4,6 +4,7 @@
 use super::plot::Plot;
 use super::words::{self, BLANK};
 use crate::answer::{SectionAnswer, SectionDatum};
+use crate::figure::blocks::LINE;
 use crate::figure::font::Font;
 use crate::figure::palette as p;
 use crate::figure::scene::{Anchor, Ink, MarkKind, Pen, Point, Rect, Scene, Text};
@@ -16,6 +17,9 @@ pub const BESIDE: f64 = 62.0;
 pub const ABOVE: f64 = 44.0;
 /// Room below it for distances.
 pub const BELOW: f64 = 56.0;
+
+/// The letters of both ends, here and on the site figure; a plain A is a vertex of the area.
+pub const ENDS: [&str; 2] = ["S", "S\u{2032}"];
 
 /// The least space between two ticks up the side, units.
 const APART_UP: f64 = 44.0;
@@ -195,8 +199,8 @@ fn distances(scene: &mut Scene, plot: &Plot, section: &SectionAnswer) {
 fn ends(scene: &mut Scene, plot: &Plot, section: &SectionAnswer) {
     let top = plot.rect.top;
     let letters = [
-        ("A", plot.rect.left, section.from, Anchor::Start, 1.0),
-        ("A\u{2032}", plot.rect.right, section.to, Anchor::End, -1.0),
+        (ENDS[0], plot.rect.left, section.from, Anchor::Start, 1.0),
+        (ENDS[1], plot.rect.right, section.to, Anchor::End, -1.0),
     ];
     for (letter, x, place, anchor, inwards) in letters {
         let at = Point::new(x + inwards * 13.0, top - 20.0);
@@ -207,7 +211,7 @@ fn ends(scene: &mut Scene, plot: &Plot, section: &SectionAnswer) {
         put(scene, text, usual::place(place), anchor, false);
     }
     if let [leg] = section.legs.as_slice() {
-        let text = format!("A to A\u{2032}: {}", words::bearing(leg));
+        let text = format!("{} to {}: {}", ENDS[0], ENDS[1], words::bearing(leg));
         let at = Point::new(plot.rect.middle().x, top - 15.4);
         put(scene, at, text, Anchor::Middle, true);
     }
@@ -273,14 +277,11 @@ pub fn scales(scene: &mut Scene, strip: Rect, plot: &Plot, section: &SectionAnsw
         third.push_str(note);
     }
     let third = font.drawable(&third);
-    let third = font.cut(&third, p::SMALL, false, strip.width());
-    put(
-        scene,
-        Point::new(left, strip.top + 50.0),
-        third,
-        Anchor::Start,
-        false,
-    );
+    let lines = font.wrapped(&third, p::SMALL, false, strip.width());
+    for (row, line) in lines.into_iter().enumerate() {
+        let at = Point::new(left, strip.top + 48.0 + LINE * row as f64);
+        put(scene, at, line, Anchor::Start, false);
+    }
 }
 
 /// A scale without the noise of a division.

@@ -229,10 +229,11 @@ pub fn undetermined(canvas: &mut Canvas, plot: &Plot, section: &SectionAnswer) {
                 MarkKind::Uncovered,
                 std::slice::from_ref(&ring),
                 angle,
-                14.0,
-                p::UNCOVERED_HATCH,
+                20.0,
+                p::UNDETERMINED_HATCH,
             );
         }
+        canvas.hatched_inside(std::slice::from_ref(&ring));
         let mut closed = ring.clone();
         closed.extend(ring.first().copied());
         canvas.lines(MarkKind::Uncovered, &[closed], p::UNCOVERED_PEN);

@@ -176,7 +176,7 @@ fn area(frame: Rect) -> Vec<Ink> {
 
 fn undetermined(frame: Rect) -> Vec<Ink> {
     let mut inks = vec![filled(frame, p::UNCOVERED_TINT)];
-    inks.extend(hatched(frame, &[20.0, 110.0], 7.0, p::UNCOVERED_HATCH));
+    inks.extend(hatched(frame, &[20.0, 110.0], 7.0, p::UNDETERMINED_HATCH));
     inks
 }
 

@@ -4,15 +4,13 @@
 
 use crate::answer::{LevelRun, SectionAnswer};
 use crate::figure::scene::{Axes, Point, Rect};
+use crate::figure::view::standard_denominator;
 use crate::sheet::UNIT_MM;
 
-/// The leading digits of scales that are chosen from.
-const SCALES: [f64; 10] = [1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0];
-
-/// The vertical exaggerations that are chosen from.
-const EXAGGERATIONS: [f64; 22] = [
-    1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0,
-    60.0, 80.0, 100.0, 150.0, 200.0,
+/// The vertical exaggerations that are chosen from, as far as the vertical scale is a standard one too.
+const EXAGGERATIONS: [f64; 23] = [
+    1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0, 40.0,
+    50.0, 60.0, 80.0, 100.0, 150.0, 200.0,
 ];
 
 /// Room below the lowest and above the highest level, units.
@@ -62,12 +60,15 @@ impl Plot {
         let needed = (length / room.width() / unit(1.0).recip())
             .max(span / height / unit(1.0).recip())
             .max(LARGEST_SCALE);
-        let denominator = rounded_up(needed);
+        let denominator = standard_denominator(needed);
         let along = unit(denominator);
         let exaggeration = EXAGGERATIONS
             .into_iter()
             .rev()
-            .find(|times| span * along * times <= height)
+            .find(|times| {
+                let up = denominator / times;
+                span * along * times <= height && (standard_denominator(up) - up).abs() < 1e-6 * up
+            })
             .unwrap_or(1.0);
         let up = along * exaggeration;
         let width = length * along;
@@ -130,16 +131,6 @@ impl Plot {
             units_per_metre_up: self.units_per_metre_up,
         }
     }
-}
-
-/// The smallest usual scale that is no larger than 1 : `needed`.
-fn rounded_up(needed: f64) -> f64 {
-    let power = 10f64.powf(needed.log10().floor());
-    SCALES
-        .iter()
-        .map(|digit| digit * power)
-        .find(|scale| *scale >= needed * (1.0 - 1e-9))
-        .unwrap_or(power * 10.0)
 }
 
 /// The lowest and the highest level to be shown.

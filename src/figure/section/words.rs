@@ -1,11 +1,9 @@
 //! Levels, lengths and bearings of a section in words, rounded to the safe side.
 
 use crate::answer::{LegAnswer, SectionDatum};
-use crate::figure::words::{altitude, grouped, height};
+pub use crate::digits::NO_BREAK as BLANK;
+use crate::figure::words::{altitude, grouped, height, number};
 use crate::units::{Altitude, Height, Metres};
-
-/// The blank in a quantity.
-pub const BLANK: char = '\u{A0}';
 
 /// A level rounded down, in metres and feet, with what it is counted from.
 pub fn level(datum: SectionDatum, level_m: f64) -> String {
@@ -38,10 +36,7 @@ pub fn between(low_m: f64, high_m: f64) -> String {
 
 /// Metres with a decimal and their unit.
 fn decimal(metres: f64) -> String {
-    let sign = if metres < 0.0 { "\u{2212}" } else { "" };
-    let whole = metres.abs().floor();
-    let tenth = ((metres.abs() - whole) * 10.0).round();
-    format!("{sign}{}.{tenth:.0}{BLANK}m", grouped(whole))
+    format!("{}{BLANK}m", number(metres, 1))
 }
 
 /// What is taken off a height: metres to the centimetre, as in the height budget.
