@@ -224,6 +224,13 @@ impl Plan {
     #[must_use]
     pub fn bounds_to(&self, set: &Convex) -> (f64, f64) {
         let (middle, spread) = set.circle();
+        let (low, high) = self.bounds_to_point(middle);
+        (low - spread, high + spread)
+    }
+
+    /// Bounds on the distance of a point from the area, metres.
+    #[must_use]
+    pub fn bounds_to_point(&self, middle: Xy) -> (f64, f64) {
         let (mut is_inside, mut least) = (false, f64::INFINITY);
         for (from, to) in self
             .rings
@@ -244,10 +251,7 @@ impl Plan {
             }
         }
         let distance = if is_inside { 0.0 } else { least.sqrt() };
-        (
-            distance - spread - BOUND_SLACK_M,
-            distance + spread + BOUND_SLACK_M,
-        )
+        (distance - BOUND_SLACK_M, distance + BOUND_SLACK_M)
     }
 
     /// The part of the area out of reach of all pieces, in the plane. Never less than the true part:

@@ -226,7 +226,15 @@ impl Placed {
     /// Whether that distance is no more than `reach`; measured only where its bounds leave a doubt.
     pub fn is_within(&self, reach: f64, plan: &Plan) -> bool {
         let (low, high) = self.bounds;
-        high <= reach || (low <= reach && self.distance(plan) <= reach)
+        high <= reach
+            || (low <= reach
+                && (self.has_corner_within(reach, plan) || self.distance(plan) <= reach))
+    }
+
+    /// Whether a corner of its is surely so near, which is sooner seen than the distance.
+    fn has_corner_within(&self, reach: f64, plan: &Plan) -> bool {
+        let mut corners = self.sets.iter().flat_map(Convex::corners);
+        self.distance.get().is_none() && corners.any(|at| plan.bounds_to_point(*at).1 <= reach)
     }
 
     /// Its trusted top, or why it cannot shield.

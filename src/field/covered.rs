@@ -20,6 +20,9 @@ const SMALLEST_SHARE: f64 = 1.0 / 16_384.0;
 /// A cell of so many times that is not halved where two sets meet that are known closely in it.
 const TWO_TRIED_AT: f64 = 256.0;
 
+/// Closely: what the lines leave too much is no more than this share of a cell that is not halved.
+const EXCESS: f64 = 1.0 / 32.0;
+
 /// How many cells may be looked at; those left over count by the best of their sets.
 const MOST_CELLS: usize = 20_000;
 
@@ -119,12 +122,12 @@ impl Summing<'_> {
         let about_one = about(&ring, cell, one);
         let of_one = within(cell, &one.shape, one.reach);
         let excess = (area(&about_one) - of_one).max(0.0);
-        if excess > self.smallest / 2.0 {
+        if excess > self.smallest * EXCESS {
             return false;
         }
         let of_other = within(cell, &other.shape, other.reach);
         let excess = excess + (area(&about(&ring, cell, other)) - of_other).max(0.0);
-        if excess > self.smallest / 2.0 {
+        if excess > self.smallest * EXCESS {
             return false;
         }
         let both = area(&about(&about_one, cell, other));
