@@ -53,6 +53,8 @@ pub struct Plan {
     frame: LocalFrame,
     polygons: MultiPolygon<f64>,
     rings: Vec<Vec<Corner>>,
+    /// The edges of the rings.
+    sides: Vec<[Xy; 2]>,
     cells: Vec<Cell>,
     /// Centre and radius of a circle about each cell.
     circles: Vec<(Xy, f64)>,
@@ -131,6 +133,14 @@ impl Plan {
                 .flat_map(|ring| ring.windows(2))
                 .map(sagitta)
                 .fold(0.0, f64::max),
+            sides: rings
+                .iter()
+                .flat_map(|ring| ring.windows(2))
+                .filter_map(|pair| match pair {
+                    [from, to] => Some([from.point, to.point]),
+                    _ => None,
+                })
+                .collect(),
             rings,
             area_m2: whole,
             circles: cells
@@ -228,19 +238,18 @@ impl Plan {
         (low - spread, high + spread)
     }
 
+    /// A distance that a convex set is no nearer to the area than, metres; below 0 when they may
+    /// overlap: by the circles about both. Much quicker than the bounds.
+    #[must_use]
+    pub fn least_to(&self, set: &Convex) -> f64 {
+        set.least_from(Xy::default(), self.radius.m())
+    }
+
     /// Bounds on the distance of a point from the area, metres.
     #[must_use]
     pub fn bounds_to_point(&self, middle: Xy) -> (f64, f64) {
         let (mut is_inside, mut least) = (false, f64::INFINITY);
-        for (from, to) in self
-            .rings
-            .iter()
-            .flat_map(|ring| ring.windows(2))
-            .filter_map(|pair| match pair {
-                [from, to] => Some((from.point, to.point)),
-                _ => None,
-            })
-        {
+        for &[from, to] in &self.sides {
             let near = nearest_on_segment(from, to, middle);
             let (x, y) = (near.x - middle.x, near.y - middle.y);
             least = least.min(x * x + y * y);
@@ -329,10 +338,10 @@ pub fn outline_pieces(frame: &LocalFrame, polygon: &Polygon<f64>) -> Sets {
 /// that crosses itself do not.
 #[must_use]
 pub fn lay_out_outline(frame: &LocalFrame, polygon: &Polygon<f64>) -> (Sets, bool) {
-    let polygon = lay_out_polygon(frame, polygon);
-    if let Some(convex) = as_convex(&polygon) {
+    if let Some(convex) = lay_out_convex(frame, polygon) {
         return (smallvec![convex], true);
     }
+    let polygon = lay_out_polygon(frame, polygon);
     let cells = triangles(&polygon);
     if make_up(&cells, polygon.unsigned_area()) {
         let pieces = cells.iter().map(|cell| Convex::triangle(*cell.corners()));
@@ -350,14 +359,27 @@ const MOST_CONVEX_CORNERS: usize = 8;
 
 /// An outline of few corners without holes as one convex set, where it turns strictly one way and once
 /// round.
-fn as_convex(polygon: &Polygon<f64>) -> Option<Convex> {
+fn lay_out_convex(frame: &LocalFrame, polygon: &Polygon<f64>) -> Option<Convex> {
     let ring = &polygon.exterior().0;
-    let corners = ring.get(..ring.len().checked_sub(1)?)?;
-    if !polygon.interiors().is_empty() || !(3..=MOST_CONVEX_CORNERS).contains(&corners.len()) {
+    if !polygon.interiors().is_empty() || !(4..=MOST_CONVEX_CORNERS + 1).contains(&ring.len()) {
         return None;
     }
-    let mut corners: SmallVec<[Xy; MOST_CONVEX_CORNERS]> =
-        corners.iter().copied().map(xy).collect();
+    let places: SmallVec<[LonLat; MOST_CONVEX_CORNERS + 1]> = ring
+        .iter()
+        .map(|corner| LonLat::wrapped(corner.x, corner.y))
+        .collect();
+    let mut corners: SmallVec<[Xy; MOST_CONVEX_CORNERS + 1]> = SmallVec::new();
+    let cutting = Cutting::of(&places, Metres::of(LAYOUT_ERROR_M));
+    for ends in places.windows(2) {
+        let parts = cutting.parts(ends[0], ends[1]);
+        if corners.len() + parts > MOST_CONVEX_CORNERS {
+            return None;
+        }
+        let along = Cutting::along(ends[0], ends[1], parts);
+        corners.extend(along.map(|place| frame.to_plane(place)));
+    }
+    // The first place came last.
+    corners.rotate_right(1);
     if side(corners[0], corners[1], corners[2]) == Orientation::Clockwise {
         corners.reverse();
     }
@@ -400,9 +422,11 @@ pub fn cut_within(places: &[LonLat], bow: Metres) -> Vec<LonLat> {
     let mut cut: Vec<LonLat> = Vec::with_capacity(places.len());
     cut.extend(places.first());
     for pair in places.windows(2) {
-        let parts = cutting.parts(pair[0], pair[1]);
-        cut.extend((1..parts).map(|k| pair[0].towards(pair[1], k as f64 / parts as f64)));
-        cut.push(pair[1]);
+        cut.extend(Cutting::along(
+            pair[0],
+            pair[1],
+            cutting.parts(pair[0], pair[1]),
+        ));
     }
     cut
 }
@@ -443,6 +467,13 @@ impl Cutting {
         (distance(from, to).m() / self.longest_m)
             .ceil()
             .clamp(1.0, MOST_PIECES) as usize
+    }
+
+    /// The places at the ends of those parts, from the first part's to the edge's own.
+    fn along(from: LonLat, to: LonLat, parts: usize) -> impl Iterator<Item = LonLat> + use<> {
+        (1..parts)
+            .map(move |k| from.towards(to, k as f64 / parts as f64))
+            .chain([to])
     }
 
     /// A distance that two places of the chain are no farther apart than, metres: the segment between

@@ -136,9 +136,12 @@ fn one(case: &Case, terrain: &Terrain, common: &Common) -> Count {
         count.part += 1;
         let certain = case.points(terrain, DOUBT_M);
         count.doubtful += u64::from(certain.iter().all(|point| point.ceiling.is_some()));
-        certain
+        // Covered out of doubt; but what allows there may be a shield that only just reaches.
+        points
             .into_iter()
-            .filter(|point| point.ceiling.is_some())
+            .zip(certain)
+            .filter(|(_, certain)| certain.ceiling.is_some())
+            .map(|(point, _)| point)
             .collect()
     };
     let is_above = looked_at.iter().any(|point| match point.ceiling {
@@ -148,6 +151,13 @@ fn one(case: &Case, terrain: &Terrain, common: &Common) -> Count {
             .zip(least)
             .any(|(value, least)| value.is_some_and(|value| value > least + ROUNDING_M)),
     });
+    if is_above {
+        println!(
+            "optimistic: {} at {:?}: {row:?}",
+            if is_whole { "whole" } else { "part" },
+            case.middle
+        );
+    }
     count.optimistic += u64::from(is_above);
     if is_whole {
         let least = looked_at

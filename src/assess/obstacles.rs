@@ -36,8 +36,10 @@ pub struct Placed {
     pub sets: Sets,
     /// Whether the pieces make up its outline, where it has one.
     is_made_up: bool,
-    /// Bounds on the distance of its stated position from the area, metres.
-    bounds: (f64, f64),
+    /// A distance that its stated position is no nearer to the area than, metres.
+    least: f64,
+    /// Bounds on that distance, once they were asked for.
+    bounds: OnceCell<(f64, f64)>,
     /// That distance, once it was asked for.
     distance: OnceCell<f64>,
     /// Vertical accuracy that is taken off its top, metres.
@@ -139,31 +141,25 @@ impl Nearby {
 
     /// Lays out obstacles; none is trusted yet.
     pub fn laid_out(records: impl IntoIterator<Item = (usize, Obstacle)>, plan: &Plan) -> Self {
-        let placed = records
-            .into_iter()
-            .map(|(number, record)| {
-                let (sets, is_made_up) = match &record.shape {
-                    Shape::Outline(outline) => lay_out_outline(plan.frame(), outline),
-                    shape => (convex_pieces(plan.frame(), shape), true),
-                };
-                let bounds = sets
-                    .iter()
-                    .map(|set| plan.bounds_to(set))
-                    .fold((f64::INFINITY, f64::INFINITY), |(low, high), set| {
-                        (low.min(set.0), high.min(set.1))
-                    });
-                Placed {
-                    accuracy: record.vertical_accuracy.m().max(0.0),
-                    record,
-                    number,
-                    sets,
-                    is_made_up,
-                    bounds,
-                    distance: OnceCell::new(),
-                    trusted: Err(NotAShield::GroundUnknown),
-                }
-            })
-            .collect();
+        let records = records.into_iter();
+        let mut placed = Vec::with_capacity(records.size_hint().1.unwrap_or_default());
+        placed.extend(records.map(|(number, record)| {
+            let (sets, is_made_up) = match &record.shape {
+                Shape::Outline(outline) => lay_out_outline(plan.frame(), outline),
+                shape => (convex_pieces(plan.frame(), shape), true),
+            };
+            Placed {
+                accuracy: record.vertical_accuracy.m().max(0.0),
+                record,
+                number,
+                is_made_up,
+                least: (sets.iter().map(|set| plan.least_to(set))).fold(f64::INFINITY, f64::min),
+                sets,
+                bounds: OnceCell::new(),
+                distance: OnceCell::new(),
+                trusted: Err(NotAShield::GroundUnknown),
+            }
+        }));
         Self { placed }
     }
 
@@ -225,7 +221,15 @@ impl Placed {
 
     /// Whether that distance is no more than `reach`; measured only where its bounds leave a doubt.
     pub fn is_within(&self, reach: f64, plan: &Plan) -> bool {
-        let (low, high) = self.bounds;
+        if self.least > reach {
+            return false;
+        }
+        let (low, high) = *self.bounds.get_or_init(|| {
+            let bounds = self.sets.iter().map(|set| plan.bounds_to(set));
+            bounds.fold((f64::INFINITY, f64::INFINITY), |(low, high), set| {
+                (low.min(set.0), high.min(set.1))
+            })
+        });
         high <= reach
             || (low <= reach
                 && (self.has_corner_within(reach, plan) || self.distance(plan) <= reach))

@@ -18,7 +18,7 @@ use crate::frame::Xy;
 const SMALLEST_SHARE: f64 = 1.0 / 16_384.0;
 
 /// A cell of so many times that is not halved where two sets meet that are known closely in it.
-const TWO_TRIED_AT: f64 = 256.0;
+const TWO_TRIED_AT: f64 = 16.0;
 
 /// Closely: what the lines leave too much is no more than this share of a cell that is not halved.
 const EXCESS: f64 = 1.0 / 32.0;

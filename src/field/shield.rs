@@ -5,6 +5,8 @@
 //! reach the field is undetermined (`−∞`). Its minimum over an area is the *bottleneck cover*: the
 //! greatest level h such that shields of level h or more cover the area.
 
+use std::cmp::Reverse;
+
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
@@ -57,7 +59,8 @@ impl Shields {
             .into_iter()
             .filter(|piece| piece.level.is_finite() && (0.0..=f64::MAX).contains(&piece.reach))
             .collect();
-        pieces.sort_by(|a, b| b.level.total_cmp(&a.level));
+        // Pieces are large: their numbers are sorted, and each is moved once.
+        pieces.sort_by_cached_key(|piece| Reverse(in_order(piece.level)));
         let boxes: Vec<[f64; 4]> = pieces.iter().map(reach_box).collect();
         let tree = (pieces.len() > LOOKED_THROUGH).then(|| {
             let boxes = boxes.iter().enumerate().map(|(number, it)| {
@@ -127,6 +130,12 @@ impl Shields {
             }
         }
     }
+}
+
+/// A whole number that is ordered as [`f64::total_cmp`] orders its value.
+const fn in_order(value: f64) -> i64 {
+    let bits = value.to_bits().cast_signed();
+    bits ^ ((bits >> 63).cast_unsigned() >> 1).cast_signed()
 }
 
 fn reach_box(piece: &Piece) -> [f64; 4] {

@@ -84,17 +84,28 @@ impl Obstacles {
     #[must_use]
     pub fn near(&self, window: Window) -> Vec<Obstacle> {
         self.numbered_near(window)
-            .into_iter()
             .map(|(_, record)| record)
             .collect()
     }
 
     /// The same, each with its number.
     #[must_use]
-    pub fn numbered_near(&self, window: Window) -> Vec<(usize, Obstacle)> {
-        let Some(pieces) = &self.pieces else {
-            return self.iter().enumerate().collect();
+    pub fn numbered_near(&self, window: Window) -> impl Iterator<Item = (usize, Obstacle)> + '_ {
+        let numbers = self.numbers_near(window);
+        let count = numbers.as_ref().map_or(self.len(), Vec::len);
+        let number = move |at: usize| match &numbers {
+            Some(numbers) => numbers.get(at).map(|number| *number as usize),
+            None => Some(at),
         };
+        (0..count).filter_map(move |at| {
+            let number = number(at)?;
+            Some((number, self.records.get(number)?))
+        })
+    }
+
+    /// Their numbers; none where there is no index, and all are near.
+    fn numbers_near(&self, window: Window) -> Option<Vec<u32>> {
+        let pieces = self.pieces.as_ref()?;
         let mut found: Vec<u32> = Vec::new();
         for (west, east) in window.longitudes() {
             let near = pieces.query(west, window.south, east, window.north);
@@ -105,10 +116,7 @@ impl Obstacles {
         }
         found.sort_unstable();
         found.dedup();
-        found
-            .into_iter()
-            .filter_map(|number| Some((number as usize, self.records.get(number as usize)?)))
-            .collect()
+        Some(found)
     }
 }
 

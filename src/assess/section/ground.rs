@@ -80,7 +80,6 @@ pub fn records_beyond_site(
         .layers
         .obstacles
         .numbered_near(window(asked, cut, corridor))
-        .into_iter()
         .filter(|(number, _)| !known.contains(number))
         .collect()
 }
