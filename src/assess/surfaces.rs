@@ -131,6 +131,9 @@ pub fn answer(
             .then(a_rank.1.total_cmp(&b_rank.1))
             .then(a.kind.cmp(&b.kind))
     });
+    if let Some(first) = surfaces.first_mut() {
+        first.governs = first.gap_m.is_some();
+    }
     let structures = match &table.cells {
         Cells::Annex14(_) => None,
         Cells::Part77(cells) => {
@@ -236,6 +239,7 @@ impl Asked<'_> {
             share_under,
             gap_m: gap.map(Metres::of),
             gap_at: gap_at.map(|place| self.plan.frame().to_place(place)),
+            governs: false,
             penetration,
             footprint: Some(self.plan.to_places(&footprint(surface))),
             assumed: site.assumed.clone(),

@@ -25,16 +25,15 @@ const SHARES: [f64; 11] = [
 /// Draws the surfaces whose edge crosses the panel.
 pub fn add(panel: &mut Panel, assessment: &Assessment, notes: &mut Vec<String>) {
     let all = assessment.surfaces.iter().flat_map(|it| &it.surfaces);
-    let mut seen: Vec<(bool, &SurfaceAnswer, Vec<Vec<Point>>)> = all
-        .enumerate()
-        .map(|(rank, surface)| (governs(rank, surface), surface, edge(panel, surface)))
-        .filter(|(_, _, parts)| !parts.is_empty())
+    let mut seen: Vec<(&SurfaceAnswer, Vec<Vec<Point>>)> = all
+        .map(|surface| (surface, edge(panel, surface)))
+        .filter(|(_, parts)| !parts.is_empty())
         .collect();
     let left_out = seen.len().saturating_sub(MOST_SURFACES);
     seen.truncate(MOST_SURFACES);
     // The one that governs comes first in the answer and is drawn last, on top.
-    for (rank, (governs, surface, parts)) in seen.iter().enumerate().rev() {
-        let pen = if *governs {
+    for (rank, (surface, parts)) in seen.iter().enumerate().rev() {
+        let pen = if surface.governs {
             p::SURFACE_GOVERNS_PEN
         } else {
             p::SURFACE_PEN
@@ -42,14 +41,14 @@ pub fn add(panel: &mut Panel, assessment: &Assessment, notes: &mut Vec<String>) 
         panel.lines(MarkKind::Surface, parts, pen);
         let mut label = Wanted::new(
             MarkKind::Surface,
-            label(assessment, surface, *governs),
+            label(assessment, surface),
             along(parts, &SHARES),
-            if *governs { 24 } else { 110 } + rank as u32,
+            if surface.governs { 24 } else { 110 } + rank as u32,
         );
         label.size = p::SMALL;
         label.clear = 1.0;
-        label.strong = *governs;
-        label.essential = *governs;
+        label.strong = surface.governs;
+        label.essential = surface.governs;
         label.colour = p::SURFACE;
         panel.want(label);
     }
@@ -84,11 +83,6 @@ pub fn note_what_is_left_out(panel: &Panel, assessment: &Assessment, notes: &mut
     }
 }
 
-/// Whether a surface governs: the first of the answer, unless its gap is undetermined.
-fn governs(rank: usize, surface: &SurfaceAnswer) -> bool {
-    rank == 0 && surface.gap_m.is_some()
-}
-
 /// The visible parts of the outline of a surface.
 fn edge(panel: &Panel, surface: &SurfaceAnswer) -> Vec<Vec<Point>> {
     surface
@@ -102,7 +96,7 @@ fn edge(panel: &Panel, surface: &SurfaceAnswer) -> Vec<Vec<Point>> {
 }
 
 /// Its name, whose it is, and how low it is over the area.
-fn label(assessment: &Assessment, surface: &SurfaceAnswer, governs: bool) -> Vec<String> {
+fn label(assessment: &Assessment, surface: &SurfaceAnswer) -> Vec<String> {
     let ident = assessment
         .aerodromes
         .iter()
@@ -119,7 +113,7 @@ fn label(assessment: &Assessment, surface: &SurfaceAnswer, governs: bool) -> Vec
         _ => " surface",
     };
     let mut lines = vec![format!("{}{noun}, {whose}", surface.kind.term())];
-    if governs {
+    if surface.governs {
         lines.push("governs: least gap".to_owned());
     }
     lines.push(format!(

@@ -36,8 +36,8 @@ pub fn write(page: &mut Page, assessment: &Assessment) {
     } else {
         page.prose(2, &counted_from(answer));
     }
-    for (index, surface) in answer.surfaces.iter().enumerate() {
-        write_surface(page, surface, index == 0, answer.shielding_planes.is_some());
+    for surface in &answer.surfaces {
+        write_surface(page, surface, answer.shielding_planes.is_some());
     }
     write_assumed(page, answer);
     if let Some(planes) = &answer.shielding_planes {
@@ -72,16 +72,12 @@ fn counted_from(answer: &SurfacesAnswer) -> String {
     )
 }
 
-fn write_surface(page: &mut Page, surface: &SurfaceAnswer, governs: bool, by_planes: bool) {
+fn write_surface(page: &mut Page, surface: &SurfaceAnswer, by_planes: bool) {
     let part = surface
         .part
         .as_ref()
         .map_or(String::new(), |part| format!(" {}", harmless(part)));
-    let mark = if governs && surface.gap_m.is_some() {
-        " · governs"
-    } else {
-        ""
-    };
+    let mark = if surface.governs { " · governs" } else { "" };
     let title = format!(
         "{} · {}{part}{mark}",
         harmless(&surface.aerodrome),

@@ -132,6 +132,9 @@ pub struct SurfaceAnswer {
     pub gap_m: Option<Metres>,
     /// Where the gap is least.
     pub gap_at: Option<LonLat>,
+    /// Whether it is the surface that governs: no other comes nearer to the ceiling, nor as near and
+    /// lower.
+    pub governs: bool,
     /// The part of the area in which the ceiling is above the surface; none when the gap is nowhere
     /// negative or undetermined.
     pub penetration: Option<Penetration>,

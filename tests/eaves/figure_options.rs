@@ -41,6 +41,7 @@ fn surface(kind: SurfaceKind, lowest_m: f64, gap_m: f64, shape: Polygon<f64>) ->
         share_under: 1.0,
         gap_m: Some(Metres::of(gap_m)),
         gap_at: Some(middle),
+        governs: kind == SurfaceKind::Approach,
         penetration: None,
         footprint: Some(MultiPolygon::new(vec![shape])),
         assumed: vec![],
@@ -176,6 +177,7 @@ fn no_surface_governs_where_gaps_are_undetermined() {
     let mut assessment = under_surfaces();
     for surface in &mut assessment.surfaces.as_mut().unwrap().surfaces {
         surface.gap_m = None;
+        surface.governs = false;
     }
     let [scene, _] = both(&assessment);
     let drawn = lines(&scene, MarkKind::Surface);

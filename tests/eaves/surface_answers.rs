@@ -103,6 +103,7 @@ fn a_ceiling_above_the_inner_horizontal_surface() {
         [SurfaceKind::InnerHorizontal, SurfaceKind::OuterHorizontal]
     );
     let inner = surface(&assessment, SurfaceKind::InnerHorizontal);
+    assert!(inner.governs && !surface(&assessment, SurfaceKind::OuterHorizontal).governs);
     assert!((inner.lowest_m_amsl.m() - 375.0).abs() < 1e-6);
     assert!((inner.gap_m.unwrap().m() - (375.0 - 421.92)).abs() < 1e-6);
     assert_eq!(inner.share_under, 1.0);
