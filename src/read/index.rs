@@ -89,7 +89,6 @@ impl Obstacles {
     }
 
     /// The same, each with its number.
-    #[must_use]
     pub fn numbered_near(&self, window: Window) -> impl Iterator<Item = (usize, Obstacle)> + '_ {
         let numbers = self.numbers_near(window);
         let count = numbers.as_ref().map_or(self.len(), Vec::len);

@@ -150,7 +150,6 @@ impl Supports {
     }
 
     /// The records, with what lines lent them.
-    #[must_use]
     pub fn into_records(self) -> impl Iterator<Item = Obstacle> {
         self.records.into_iter().map(|support| support.obstacle)
     }
