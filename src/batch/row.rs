@@ -178,7 +178,7 @@ pub struct Ceiling {
     /// The term that governs, by its number among the leaves of the profile's expression.
     pub term: usize,
     /// The obstacle that governs, when the term is a shield: its number in
-    /// [`crate::read::Obstacles::records`].
+    /// [`crate::read::Obstacles::get`].
     pub shield: Option<usize>,
     /// Where it governs.
     pub governs_at: LonLat,

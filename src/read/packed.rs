@@ -2,7 +2,7 @@
 //!
 //! A record comes out as it went in, to the bit. Places and texts lie one after another; files, kinds
 //! and accuracies are numbered. A record that does not fit that form (an outline with holes, a chain
-//! that is no span's) is kept whole. Not here: which records are near (see [`crate::read::index`]).
+//! that is no span's) is kept whole. Not here: which records are near (see [`crate::read::Obstacles`]).
 
 use std::collections::{BTreeMap, HashMap};
 
