@@ -202,10 +202,7 @@ impl Plan {
 
     /// The edges of the area in the plane, holes included.
     pub fn edges(&self) -> impl Iterator<Item = (Xy, Xy)> + '_ {
-        self.polygons
-            .iter()
-            .flat_map(|polygon| std::iter::once(polygon.exterior()).chain(polygon.interiors()))
-            .flat_map(|ring| ring.lines().map(|line| (xy(line.start), xy(line.end))))
+        self.sides.iter().map(|[from, to]| (*from, *to))
     }
 
     /// Least distance of a convex set from the area, metres; 0 when they touch.
