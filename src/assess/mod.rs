@@ -104,34 +104,20 @@ pub const DRAWN_AROUND: Metres = Metres::of(2_500.0);
 /// When the area cannot be laid out, or the terrain cannot be read; when a sampled ceiling lies below
 /// the certified one.
 pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
-    let plan = Plan::of(&question.area)?;
+    let LaidOut {
+        plan,
+        ground,
+        nearby,
+        not_assessed: missing,
+    } = LaidOut::of(question, layers, DRAWN_AROUND)?;
     let mut cautions = Cautions::default();
     cautions.extend(question.area_cautions.clone());
     cautions.extend(layers.cautions.clone());
     let mut not_assessed = layers.not_assessed.clone();
 
-    let widest_reach = question.profile.widest_reach();
-    let (ground, missing) = SiteGround::of(
-        question.site_elevation,
-        question.ground_accuracy,
-        layers.terrain.as_ref(),
-        &plan,
-        widest_reach,
-    )?;
-    not_assessed.extend(missing.and_then(|missing| missing.note(layers)));
-    let around = window_about(&question.area, widest_reach + DRAWN_AROUND);
-    let near = layers.obstacles.numbered_near(around);
-    let least_accuracy = question.obstacle_accuracy.unwrap_or(Metres::ZERO);
-    let nearby = Nearby::of(near, &plan, &ground, least_accuracy);
-    let slack = placing_slack(&plan, widest_reach);
+    not_assessed.extend(missing);
     let overhead = airspace::Overhead::of(question, layers.airspace.as_deref(), &plan, &ground);
-    let expression = Expression::compile(
-        &question.profile.expression,
-        &nearby,
-        &plan,
-        slack,
-        Some(&overhead),
-    );
+    let expression = expression_of(question, &nearby, &plan, &overhead);
 
     let variation = match variation(
         question.area.frame().origin(),
@@ -255,7 +241,8 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
             features: Vec::new(),
         });
     }
-    let (within_reach, surroundings) = nearby.answers(&plan, &ground, widest_reach);
+    let (within_reach, surroundings) =
+        nearby.answers(&plan, &ground, question.profile.widest_reach());
     note_unusable(&within_reach, &mut not_assessed);
     not_assessed.push(never_assessed());
     if ground.source == GroundSource::AssumedFlat {
@@ -310,6 +297,56 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         obstacles: within_reach,
         surroundings,
     })
+}
+
+/// The area of a question in the plane, the ground there, and the obstacles near it.
+struct LaidOut {
+    plan: Plan,
+    ground: SiteGround,
+    nearby: Nearby,
+    /// What of the ground could not be assessed.
+    not_assessed: Option<NotAssessed>,
+}
+
+impl LaidOut {
+    /// With the obstacles within the widest reach of the profile and `beyond`.
+    fn of(question: &Question, layers: &Layers, beyond: Metres) -> Result<Self> {
+        let plan = Plan::of(&question.area)?;
+        let widest_reach = question.profile.widest_reach();
+        let (ground, missing) = SiteGround::of(
+            question.site_elevation,
+            question.ground_accuracy,
+            layers.terrain.as_ref(),
+            &plan,
+            widest_reach,
+        )?;
+        let around = window_about(&question.area, widest_reach + beyond);
+        let near = layers.obstacles.numbered_near(around);
+        let least_accuracy = question.obstacle_accuracy.unwrap_or(Metres::ZERO);
+        Ok(Self {
+            nearby: Nearby::of(near, &plan, &ground, least_accuracy),
+            not_assessed: missing.and_then(|missing| missing.note(layers)),
+            plan,
+            ground,
+        })
+    }
+}
+
+/// The expression of a question's profile over what was laid out.
+fn expression_of<'a>(
+    question: &'a Question,
+    nearby: &Nearby,
+    plan: &Plan,
+    overhead: &airspace::Overhead<'_>,
+) -> Expression<'a> {
+    let slack = placing_slack(plan, question.profile.widest_reach());
+    Expression::compile(
+        &question.profile.expression,
+        nearby,
+        plan,
+        slack,
+        Some(overhead),
+    )
 }
 
 /// What eaves never assesses.

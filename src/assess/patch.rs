@@ -5,15 +5,12 @@
 //! that is the patch. Not here: which parts are asked, and what is made of the answers.
 
 use super::airspace::Overhead;
-use super::expression::Expression;
-use super::ground::SiteGround;
-use super::obstacles::Nearby;
-use super::{Question, placing_slack};
+use super::{LaidOut, Question, expression_of};
 use crate::answer::NotAssessed;
 use crate::error::Result;
 use crate::field::Field;
 use crate::plan::Plan;
-use crate::read::{Layers, window_about};
+use crate::read::Layers;
 use crate::units::Metres;
 
 /// The ceiling as fields about a patch.
@@ -38,29 +35,14 @@ pub fn over_patch<R>(
     layers: &Layers,
     ask: impl FnOnce(&Patch) -> R,
 ) -> Result<R> {
-    let plan = Plan::of(&question.area)?;
-    let widest_reach = question.profile.widest_reach();
-    let (ground, missing) = SiteGround::of(
-        question.site_elevation,
-        question.ground_accuracy,
-        layers.terrain.as_ref(),
-        &plan,
-        widest_reach,
-    )?;
-    let not_assessed = missing.and_then(|missing| missing.note(layers));
-    let near = layers
-        .obstacles
-        .numbered_near(window_about(&question.area, widest_reach));
-    let least_accuracy = question.obstacle_accuracy.unwrap_or(Metres::ZERO);
-    let nearby = Nearby::of(near, &plan, &ground, least_accuracy);
+    let LaidOut {
+        plan,
+        ground,
+        nearby,
+        not_assessed,
+    } = LaidOut::of(question, layers, Metres::ZERO)?;
     let overhead = Overhead::of(question, layers.airspace.as_deref(), &plan, &ground);
-    let expression = Expression::compile(
-        &question.profile.expression,
-        &nearby,
-        &plan,
-        placing_slack(&plan, widest_reach),
-        Some(&overhead),
-    );
+    let expression = expression_of(question, &nearby, &plan, &overhead);
     let amsl = ground.is_amsl().then(|| expression.amsl(&ground.ground));
     let above_ground = expression.above_ground(&ground.ground);
     Ok(ask(&Patch {
