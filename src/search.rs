@@ -193,7 +193,8 @@ pub fn lowest(
     };
     for cell in area {
         let [a, b, c] = *cell.corners();
-        search.look_at(*cell, &[a, b, c, cell.centre()]);
+        // Of points of one value the first met is named: one well inside the area rather than a corner.
+        search.look_at(*cell, &[cell.centre(), a, b, c]);
         if search.is_lowest_possible() {
             return search.settled();
         }

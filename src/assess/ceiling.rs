@@ -64,6 +64,16 @@ pub struct FoundCeiling {
     pub determined_part: Option<FoundPair>,
 }
 
+impl FoundCeiling {
+    /// Where the ceiling AMSL has this level, set by this leaf, if it has.
+    pub fn place_of_level(&self, leaf: usize, level: f64) -> Option<Xy> {
+        let pair = self.whole.or(self.determined_part)?;
+        pair.amsl
+            .filter(|value| value.leaf == leaf && value.found.attained == level)
+            .map(|value| value.found.place)
+    }
+}
+
 /// The ceiling in words.
 pub fn answer(
     question: &Question,

@@ -78,7 +78,7 @@ pub fn band(asked: Option<&LineClearance>, nearby: &Nearby, plan: &Plan, has_lay
             None if distance <= widest_possible(span, accuracy) => unknown += 1,
             Some(width) if reaches(width) => {
                 let width = drawn_width(width, distance, plan);
-                bands.extend(placed.sets.iter().map(|set| around(set, width)));
+                bands.extend(placed.sets().iter().map(|set| around(set, width)));
             }
             _ => continue,
         }

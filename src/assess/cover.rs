@@ -5,7 +5,7 @@ use super::obstacles::Nearby;
 use crate::field::Field;
 use crate::field::convex::Convex;
 use crate::field::covered::covered;
-use crate::field::shield::Shields;
+use crate::field::shield::{Piece, Shields};
 use crate::frame::Xy;
 use crate::plan::Plan;
 use crate::search::{self, Certificate, Limits, Scope, Stop};
@@ -33,6 +33,9 @@ pub struct Cover {
     pub covered_share: f64,
     /// The area out of reach, square metres, never less than the truth.
     pub uncovered_m2: f64,
+    /// Whether a closer layout might cover all of the area: what is uncovered may be but the strips by
+    /// which reaches are taken shorter.
+    pub is_tight: bool,
     /// How many obstacles in reach can shield.
     pub shields_in_reach: usize,
     /// How many obstacles in reach cannot.
@@ -73,7 +76,7 @@ fn one(
     plan: &Plan,
 ) -> Cover {
     let limits = Limits::within(LEVEL_TOLERANCE_M);
-    let whole = search::lowest(shields, plan.cells(), Scope::Everywhere, limits);
+    let whole = search::lowest(shields, plan.for_cover().cells(), Scope::Everywhere, limits);
     let is_wholly_covered = whole.is_some_and(|found| found.lower.is_finite());
     let completed = if is_wholly_covered {
         whole
@@ -83,8 +86,9 @@ fn one(
     let uncovered_m2 = if is_wholly_covered {
         0.0
     } else {
-        let within = covered(plan.cells(), shields.pieces(), |_| true).at_least_m2;
-        (plan.area_m2() - within).max(SPECK_M2)
+        let area = plan.for_cover();
+        let within = covered(area.sides(), area.cells(), shields.pieces(), |_| true).at_least_m2;
+        (plan.area_m2() - (within - area.astray_m2())).max(SPECK_M2)
     };
     let objects_in_reach = nearby
         .placed
@@ -92,6 +96,9 @@ fn one(
         .filter(|placed| placed.is_within(reach.m(), plan))
         .count();
     Cover {
+        is_tight: !plan.is_close()
+            && !is_wholly_covered
+            && uncovered_m2 <= strips_m2(shields, nearby, plan),
         leaf,
         whole,
         completed,
@@ -102,6 +109,18 @@ fn one(
         not_shields_in_reach: objects_in_reach.saturating_sub(shields_in_reach),
     }
     .certain()
+}
+
+/// The strips along the rims of all reaches by which they are taken shorter for the layout of edges,
+/// square metres, twice over.
+fn strips_m2(shields: &Shields, nearby: &Nearby, plan: &Plan) -> f64 {
+    let strip = |piece: &Piece| {
+        let (_, spread) = piece.shape.circle();
+        let placed = nearby.placed.get(piece.member);
+        let width = plan.for_cover().error_m() + placed.map_or(0.0, |it| it.layout_error_m());
+        2.0 * width * std::f64::consts::TAU * (spread + piece.reach)
+    };
+    SPECK_M2 + shields.pieces().iter().map(strip).sum::<f64>()
 }
 
 impl Cover {
@@ -147,8 +166,13 @@ fn lowest_where_covered(shields: &Shields, plan: &Plan, limits: Limits) -> Optio
             });
         }
     }
-    search::lowest(shields, plan.cells(), Scope::WhereDetermined, limits)
-        .filter(|found| found.attained.is_finite())
+    search::lowest(
+        shields,
+        plan.for_cover().cells(),
+        Scope::WhereDetermined,
+        limits,
+    )
+    .filter(|found| found.attained.is_finite())
 }
 
 /// A point of the area near to a set: its corner inside, or the point of an edge of the area that is
@@ -161,7 +185,7 @@ fn nearest_point_of_area(plan: &Plan, set: &Convex) -> Xy {
             best = (distance, point);
         }
     };
-    for cell in plan.cells() {
+    for cell in plan.for_cover().cells() {
         let triangle = Convex::triangle(*cell.corners());
         for corner in set.corners() {
             offer(triangle.nearest(*corner));

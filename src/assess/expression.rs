@@ -256,13 +256,15 @@ fn pieces(
         if taller_than.is_some_and(|least| trusted.above_base <= least.value_m.m()) {
             continue;
         }
-        // Tightest position: the obstacle may stand farther away by its horizontal accuracy.
-        let reach = reach.value_m.m() - placed.record.horizontal_accuracy.m().max(0.0) - slack;
-        if reach < 0.0 || !placed.is_within(reach, plan) {
+        // Tightest position: the obstacle may stand farther away by its horizontal accuracy, and its
+        // edges by how they are laid out.
+        let spread = placed.record.horizontal_accuracy.m().max(0.0) + placed.layout_error_m();
+        let reach = reach.value_m.m() - spread - slack;
+        if reach < 0.0 || !placed.covers_within(reach, plan) {
             continue;
         }
-        members += usize::from(!placed.sets.is_empty());
-        pieces.extend(placed.sets.iter().map(|set| Piece {
+        members += usize::from(!placed.for_cover().is_empty());
+        pieces.extend(placed.for_cover().iter().map(|set| Piece {
             shape: set.clone(),
             reach,
             level: trusted.level - margin.value_m.m(),

@@ -37,7 +37,7 @@ use crate::distance::Measured;
 use crate::error::{Caution, Cautions, Result};
 use crate::frame::LocalFrame;
 use crate::hours::window::WishedWindow;
-use crate::plan::{LAYOUT_ERROR_M, Plan};
+use crate::plan::Plan;
 use crate::profile::Profile;
 use crate::read::{Layers, window_about};
 use crate::schedule;
@@ -109,7 +109,7 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         ground,
         nearby,
         not_assessed: missing,
-    } = LaidOut::of(question, layers, DRAWN_AROUND)?;
+    } = LaidOut::for_cover(question, layers, DRAWN_AROUND)?;
     let mut cautions = Cautions::default();
     cautions.extend(question.area_cautions.clone());
     cautions.extend(layers.cautions.clone());
@@ -155,7 +155,6 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
     };
     let mut zones = zones::answer(&asked, &aerodromes, &layers.aerodromes);
     let covers = cover::covers(&expression, &nearby, &plan);
-    let shielding = shielding::answer(&covers, &expression, &nearby, &plan, &ground);
     let asked = ceiling::Asked {
         expression: &expression,
         nearby: &nearby,
@@ -164,6 +163,7 @@ pub fn assess(question: &Question, layers: &Layers) -> Result<Assessment> {
         limits: Limits::within(question.tolerance.m()),
     };
     let found = asked.find(&covers);
+    let shielding = shielding::answer(&covers, &found, &expression, &nearby, &plan, &ground);
     let has_airspace = layers.airspace.is_some();
     let ceiling = ceiling::answer(question, &asked, &found, &covers, has_airspace);
     let surfaces = surfaces::answer(
@@ -309,6 +309,25 @@ struct LaidOut {
 }
 
 impl LaidOut {
+    /// Closely where only that can tell whether all of the area is covered.
+    fn for_cover(question: &Question, layers: &Layers, beyond: Metres) -> Result<Self> {
+        let mut laid_out = Self::of(question, layers, beyond)?;
+        let Self {
+            plan,
+            ground,
+            nearby,
+            ..
+        } = &laid_out;
+        let overhead = airspace::Overhead::of(question, layers.airspace.as_deref(), plan, ground);
+        let expression = expression_of(question, nearby, plan, &overhead);
+        let covers = cover::covers(&expression, nearby, plan);
+        if covers.iter().any(|cover| cover.is_tight) {
+            laid_out.plan = laid_out.plan.closely();
+            laid_out.nearby = near(question, layers, beyond, &laid_out.plan, &laid_out.ground);
+        }
+        Ok(laid_out)
+    }
+
     /// With the obstacles within the widest reach of the profile and `beyond`.
     fn of(question: &Question, layers: &Layers, beyond: Metres) -> Result<Self> {
         let plan = Plan::of(&question.area)?;
@@ -320,16 +339,27 @@ impl LaidOut {
             &plan,
             widest_reach,
         )?;
-        let around = window_about(&question.area, widest_reach + beyond);
-        let near = layers.obstacles.numbered_near(around);
-        let least_accuracy = question.obstacle_accuracy.unwrap_or(Metres::ZERO);
         Ok(Self {
-            nearby: Nearby::of(near, &plan, &ground, least_accuracy),
+            nearby: near(question, layers, beyond, &plan, &ground),
             not_assessed: missing.and_then(|missing| missing.note(layers)),
             plan,
             ground,
         })
     }
+}
+
+/// The obstacles within the widest reach of the profile and `beyond`.
+fn near(
+    question: &Question,
+    layers: &Layers,
+    beyond: Metres,
+    plan: &Plan,
+    ground: &SiteGround,
+) -> Nearby {
+    let around = window_about(&question.area, question.profile.widest_reach() + beyond);
+    let near = layers.obstacles.numbered_near(around);
+    let least_accuracy = question.obstacle_accuracy.unwrap_or(Metres::ZERO);
+    Nearby::of(near, plan, ground, least_accuracy)
 }
 
 /// The expression of a question's profile over what was laid out.
@@ -373,10 +403,10 @@ pub fn flat_ground() -> Caution {
 }
 
 /// What is taken off every reach for the ways in which the plane is not the ellipsoid: the layout
-/// of the area's edges and of the shield's, and the stretch of the plane.
+/// of the area's edges, and the stretch of the plane. That of a shield's edges is taken off its own.
 pub(crate) fn placing_slack(plan: &Plan, reach: Metres) -> f64 {
     let out = plan.radius() + reach;
-    plan.layout_error_m() + LAYOUT_ERROR_M + reach.m() * LocalFrame::stretch(out)
+    plan.for_cover().error_m() + reach.m() * LocalFrame::stretch(out)
 }
 
 /// Counts the obstacles in reach that could not serve as a shield, by reason.

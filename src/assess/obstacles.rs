@@ -7,11 +7,11 @@ use crate::answer::ObstacleAnswer;
 use crate::field::Cell;
 use crate::field::convex::Convex;
 use crate::field::ground::GroundRange;
-use crate::frame::{LonLat, Xy};
+use crate::frame::{LocalFrame, LonLat, Xy};
 use crate::obstacle::{
     HeightBasis, Obstacle, Permanence, Shape, SpanDetail, Top, VerticalReference,
 };
-use crate::plan::{Plan, Sets, convex_pieces, lay_out_outline};
+use crate::plan::{LAYOUT_ERROR_M, LaidOut, Plan, Sets, convex_pieces};
 use crate::read::lines::LONGEST_PLAUSIBLE_SPAN_M;
 use crate::units::{Altitude, Height, Metres};
 use crate::wire::drop_below_lower_support;
@@ -32,15 +32,19 @@ pub struct Placed {
     pub record: Obstacle,
     /// Its number in the layers.
     pub number: usize,
-    /// Its convex pieces.
-    pub sets: Sets,
-    /// Whether the pieces make up its outline, where it has one.
-    is_made_up: bool,
+    /// Its plan shape, laid out for what it covers.
+    for_cover: LaidOut,
+    frame: LocalFrame,
+    /// The same laid out for measuring, once it was asked for where that differs.
+    sets: OnceCell<Sets>,
     /// A distance that its stated position is no nearer to the area than, metres.
     least: f64,
-    /// Bounds on that distance, once they were asked for.
+    /// Bounds on the distance of its shape from the area, both as laid out for what is covered, once
+    /// they were asked for.
     bounds: OnceCell<(f64, f64)>,
-    /// That distance, once it was asked for.
+    /// That distance, likewise.
+    for_cover_distance: OnceCell<f64>,
+    /// The distance of its stated position, once it was asked for.
     distance: OnceCell<f64>,
     /// Vertical accuracy that is taken off its top, metres.
     pub accuracy: f64,
@@ -144,18 +148,18 @@ impl Nearby {
         let records = records.into_iter();
         let mut placed = Vec::with_capacity(records.size_hint().1.unwrap_or_default());
         placed.extend(records.map(|(number, record)| {
-            let (sets, is_made_up) = match &record.shape {
-                Shape::Outline(outline) => lay_out_outline(plan.frame(), outline),
-                shape => (convex_pieces(plan.frame(), shape), true),
-            };
+            let for_cover = plan.lay_out_for_cover(&record.shape);
+            let leasts = for_cover.sets.iter().map(|set| plan.least_to(set));
             Placed {
                 accuracy: record.vertical_accuracy.m().max(0.0),
                 record,
                 number,
-                is_made_up,
-                least: (sets.iter().map(|set| plan.least_to(set))).fold(f64::INFINITY, f64::min),
-                sets,
+                least: leasts.fold(f64::INFINITY, f64::min) - for_cover.error_m,
+                for_cover,
+                frame: *plan.frame(),
+                sets: OnceCell::new(),
                 bounds: OnceCell::new(),
+                for_cover_distance: OnceCell::new(),
                 distance: OnceCell::new(),
                 trusted: Err(NotAShield::GroundUnknown),
             }
@@ -200,9 +204,28 @@ impl Nearby {
 }
 
 impl Placed {
+    /// Its convex pieces, laid out within [`LAYOUT_ERROR_M`].
+    pub fn sets(&self) -> &Sets {
+        if self.for_cover.error_m <= LAYOUT_ERROR_M {
+            return &self.for_cover.sets;
+        }
+        self.sets
+            .get_or_init(|| convex_pieces(&self.frame, &self.record.shape))
+    }
+
+    /// Its convex pieces, laid out for what it covers.
+    pub fn for_cover(&self) -> &Sets {
+        &self.for_cover.sets
+    }
+
+    /// How far the edges of those may lie from its own, metres.
+    pub const fn layout_error_m(&self) -> f64 {
+        self.for_cover.error_m
+    }
+
     /// The point of the obstacle nearest to a point of the plane.
     pub fn nearest_to(&self, point: Xy) -> Xy {
-        self.sets
+        self.sets()
             .iter()
             .map(|set| set.nearest(point))
             .min_by(|a, b| a.distance(point).total_cmp(&b.distance(point)))
@@ -212,7 +235,7 @@ impl Placed {
     /// Distance of its stated position from the area, metres.
     pub fn distance(&self, plan: &Plan) -> f64 {
         *self.distance.get_or_init(|| {
-            self.sets
+            self.sets()
                 .iter()
                 .map(|set| plan.distance_to(set))
                 .fold(f64::INFINITY, f64::min)
@@ -224,21 +247,45 @@ impl Placed {
         if self.least > reach {
             return false;
         }
-        let (low, high) = *self.bounds.get_or_init(|| {
-            let bounds = self.sets.iter().map(|set| plan.bounds_to(set));
+        let error = self.for_cover.error_m + plan.for_cover().error_m();
+        self.covers_within(reach - error, plan)
+            || (self.covers_within(reach + error, plan) && self.distance(plan) <= reach)
+    }
+
+    /// The same of its shape and the area as they are laid out for what is covered.
+    pub fn covers_within(&self, reach: f64, plan: &Plan) -> bool {
+        if let Some(distance) = self.for_cover_distance.get() {
+            return *distance <= reach;
+        }
+        let (low, high) = self.bounds(plan);
+        high <= reach
+            || (low <= reach
+                && (self.has_corner_within(reach, plan) || self.for_cover_distance(plan) <= reach))
+    }
+
+    fn for_cover_distance(&self, plan: &Plan) -> f64 {
+        *self.for_cover_distance.get_or_init(|| {
+            let sets = self.for_cover.sets.iter();
+            sets.map(|set| plan.for_cover().distance_to(set))
+                .fold(f64::INFINITY, f64::min)
+        })
+    }
+
+    fn bounds(&self, plan: &Plan) -> (f64, f64) {
+        *self.bounds.get_or_init(|| {
+            let area = plan.for_cover();
+            let bounds = self.for_cover.sets.iter().map(|set| area.bounds_to(set));
             bounds.fold((f64::INFINITY, f64::INFINITY), |(low, high), set| {
                 (low.min(set.0), high.min(set.1))
             })
-        });
-        high <= reach
-            || (low <= reach
-                && (self.has_corner_within(reach, plan) || self.distance(plan) <= reach))
+        })
     }
 
     /// Whether a corner of its is surely so near, which is sooner seen than the distance.
     fn has_corner_within(&self, reach: f64, plan: &Plan) -> bool {
-        let mut corners = self.sets.iter().flat_map(Convex::corners);
-        self.distance.get().is_none() && corners.any(|at| plan.bounds_to_point(*at).1 <= reach)
+        let mut corners = self.for_cover.sets.iter().flat_map(Convex::corners);
+        let area = plan.for_cover();
+        corners.any(|at| area.bounds_to_point(*at).1 <= reach)
     }
 
     /// Its trusted top, or why it cannot shield.
@@ -249,7 +296,7 @@ impl Placed {
             Permanence::Temporary => return Err(NotAShield::NotPermanent),
             Permanence::Unknown => return Err(NotAShield::MayNotBePermanent),
         }
-        if !self.is_made_up {
+        if !self.for_cover.is_made_up {
             return Err(NotAShield::CrossesItself);
         }
         let accuracy = self.accuracy;
@@ -258,7 +305,11 @@ impl Placed {
             Some(span) => span_top(record, span, plan, ground, (spread, accuracy))?,
             None => {
                 let top = record.top.ok_or(NotAShield::NoHeight)?;
-                let base = lowest_base(&self.sets, spread, ground);
+                let base = lowest_base(
+                    &self.for_cover.sets,
+                    spread + self.for_cover.error_m,
+                    ground,
+                );
                 let counted = Counted::from(top, base, ground)?;
                 TrustedTop {
                     stated: counted.level,
@@ -283,6 +334,7 @@ impl Placed {
     fn answer(&self, plan: &Plan, ground: &SiteGround) -> ObstacleAnswer {
         let top = shown_top(&self.record);
         let base = self
+            .for_cover
             .sets
             .first()
             .and_then(|set| set.corners().first())

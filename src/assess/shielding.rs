@@ -2,6 +2,7 @@
 
 use geo::MultiPolygon;
 
+use super::ceiling::FoundCeiling;
 use super::cover::Cover;
 use super::expression::{Expression, LeafKind};
 use super::ground::SiteGround;
@@ -15,8 +16,10 @@ use crate::plan::Plan;
 use crate::search::{self, Certificate};
 use crate::units::{Altitude, Height, Metres};
 
+/// Of several places where the same level governs, the one that the ceiling names is named here too.
 pub fn answer(
     covers: &[Cover],
+    ceiling: &FoundCeiling,
     expression: &Expression,
     nearby: &Nearby,
     plan: &Plan,
@@ -24,7 +27,18 @@ pub fn answer(
 ) -> Vec<ShieldingAnswer> {
     covers
         .iter()
-        .filter_map(|cover| one(cover, expression, nearby, plan, ground))
+        .filter_map(|cover| {
+            let named = |found: &Certificate| ceiling.place_of_level(cover.leaf, found.attained);
+            let completed = cover.completed.map(|found| Certificate {
+                place: named(&found).unwrap_or(found.place),
+                ..found
+            });
+            let cover = Cover {
+                completed,
+                ..*cover
+            };
+            one(&cover, expression, nearby, plan, ground)
+        })
         .collect()
 }
 

@@ -106,7 +106,7 @@ impl<'a> Shields<'a> {
                 let placed = self.nearby.placed.get(leaf);
                 let spread = self.slack
                     + placed.map_or(0.0, |it| it.record.horizontal_accuracy.m().max(0.0));
-                let sets = placed.map_or(&[][..], |it| &it.sets);
+                let sets = placed.map_or(&[][..], |it| it.sets());
                 // The obstacle as a whole too: it is connected, so no width is missing between its
                 // pieces, and a straight span has no seams.
                 let corners: Vec<Xy> = sets.iter().flat_map(Convex::corners).copied().collect();

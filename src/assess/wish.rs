@@ -71,13 +71,15 @@ fn share_allowed(wish: Height, asked: &Asked) -> Share {
     if allowed_with(f64::NEG_INFINITY) {
         return all(1.0);
     }
-    let found = covered(asked.plan.cells(), shields.pieces(), |piece| {
+    let area = asked.plan.for_cover();
+    let found = covered(area.sides(), area.cells(), shields.pieces(), |piece| {
         allowed_with(piece.level)
     });
     let share = |area: f64| (area / asked.plan.area_m2()).clamp(0.0, 1.0);
+    let astray = area.astray_m2();
     Share {
-        at_least: share(found.at_least_m2),
-        at_most: share(found.at_most_m2),
+        at_least: share(found.at_least_m2 - astray),
+        at_most: share(found.at_most_m2 + astray),
     }
 }
 

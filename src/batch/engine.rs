@@ -111,14 +111,21 @@ impl<'a> Asking<'a> {
                 && answer.wish.map(|wish| wish.height_m_agl) == wish
         });
         let answer = match same {
-            Some((_, answer)) => answer,
-            None => self.answer(number, wish),
+            Some((_, answer)) => Some(answer),
+            None => match self.answer(number, wish) {
+                Some(answer) => Some(answer),
+                None => Asking::new(self.site, self.common, &self.plan.closely())?.case(number)?,
+            },
+        };
+        let Some(answer) = answer else {
+            return Ok(None);
         };
         self.last = Some((case, answer));
         Ok(Some(answer))
     }
 
-    fn answer(&self, number: usize, wished: Option<Height>) -> CaseAnswer {
+    /// None where only a closer layout can tell whether all of the area is covered.
+    fn answer(&self, number: usize, wished: Option<Height>) -> Option<CaseAnswer> {
         let (common, plan, ground) = (self.common, self.plan, &self.ground);
         let profile = common.profile_of(number);
         let question = common.question_of_airspace(self.site, number);
@@ -134,6 +141,9 @@ impl<'a> Asking<'a> {
             overhead.as_ref(),
         );
         let covers = covers(&expression, &self.nearby, plan);
+        if covers.iter().any(|cover| cover.is_tight) {
+            return None;
+        }
         let asked = Asked {
             expression: &expression,
             nearby: &self.nearby,
@@ -161,7 +171,7 @@ impl<'a> Asking<'a> {
             Reason::CeilingNotAboveGround,
         );
         let first: Option<&Cover> = covers.first();
-        CaseAnswer {
+        Some(CaseAnswer {
             shields_in_reach: first.map_or(0, |cover| cover.shields_in_reach),
             not_shields_in_reach: first.map_or(0, |cover| cover.not_shields_in_reach),
             covered_share: covers
@@ -179,7 +189,7 @@ impl<'a> Asking<'a> {
                 }
             }),
             reasons,
-        }
+        })
     }
 
     fn about_obstacles(&self) -> Reasons {

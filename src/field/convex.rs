@@ -71,7 +71,7 @@ impl Convex {
 
     /// A convex polygon, its corners anticlockwise; a point or a segment for one or two.
     #[must_use]
-    pub fn polygon(corners: Vec<Xy>) -> Self {
+    pub fn polygon(corners: &[Xy]) -> Self {
         Self::build(corners.into())
     }
 
@@ -204,13 +204,27 @@ impl Convex {
         self.reaches(cell, centre, radius, reach) != Reaches::Nothing
     }
 
+    /// Whether a point is within `reach` of the set, the edge of the reach included.
+    #[must_use]
+    #[inline]
+    pub fn is_within(&self, point: Xy, reach: f64) -> bool {
+        // The middle is a point of the set, and no other is farther from it than the set spreads.
+        let from_middle = self.centre.distance(point);
+        from_middle + SLACK_M <= reach
+            || (from_middle - self.radius - SLACK_M <= reach && self.distance(point) <= reach)
+    }
+
     /// How much of the cell is within `reach` of the set. Bounding circles decide most cases, then the
     /// distance of the centre, then the line across the way from the centre to the set, which the set
     /// lies beyond, then the distances of the corners, and the exact separation the rest.
     #[must_use]
     pub fn reaches(&self, cell: &Cell, centre: Xy, radius: f64, reach: f64) -> Reaches {
-        if self.least_from(centre, radius) > reach {
+        let from_middle = self.centre.distance(centre);
+        if from_middle - self.radius - radius - SLACK_M > reach {
             return Reaches::Nothing;
+        }
+        if from_middle + radius + 2.0 * SLACK_M <= reach {
+            return Reaches::All;
         }
         let nearest = self.nearest(centre);
         let of_centre = nearest.distance(centre);
@@ -221,6 +235,12 @@ impl Convex {
             return Reaches::Nothing;
         }
         let corners = cell.corners();
+        if of_centre <= reach {
+            return match corners.iter().all(|corner| self.is_within(*corner, reach)) {
+                true => Reaches::All,
+                false => Reaches::Some,
+            };
+        }
         if of_centre > reach.max(STEADY_M) {
             let beyond = |corner: &Xy| {
                 ((corner.x - nearest.x) * (centre.x - nearest.x)
@@ -232,18 +252,13 @@ impl Convex {
                 return Reaches::Nothing;
             }
         }
-        let [a, b, c] = corners.map(|corner| self.distance(corner));
-        if of_centre <= reach + SLACK_M && a <= reach && b <= reach && c <= reach {
-            return Reaches::All;
-        }
-        let is_near = |distance: f64| distance <= reach + SLACK_M;
-        if of_centre <= reach || is_near(a) || is_near(b) || is_near(c) {
+        if (corners.iter()).any(|corner| self.is_within(*corner, reach + SLACK_M)) {
             return Reaches::Some;
         }
         // The corners are out of reach, so the nearest point of the cell is one of its edges', or the
         // cell holds a corner of the set.
         let triangle = Self::triangle(*corners);
-        let comes_near = |corner: &Xy| is_near(triangle.distance(*corner));
+        let comes_near = |corner: &Xy| triangle.is_within(*corner, reach + SLACK_M);
         if self.corners.iter().any(comes_near) || self.crosses(&triangle) {
             Reaches::Some
         } else {
@@ -275,6 +290,28 @@ impl Convex {
             return 0.0;
         }
         least
+    }
+
+    /// The number of its corner that is nearest to every point of a cell, if one is.
+    #[must_use]
+    pub fn nearest_corner(&self, cell: &Cell) -> Option<usize> {
+        let corners = self.corners.as_slice();
+        match corners {
+            [] => None,
+            [_] => Some(0),
+            _ if self.is_flat && corners.len() > 2 => None,
+            _ => {
+                let count = corners.len();
+                let at = |number: usize| corners.get(number % count).copied().unwrap_or_default();
+                (0..count).find(|&number| {
+                    let here = at(number);
+                    let is_behind = |other: Xy| {
+                        (cell.corners().iter()).all(|point| along(here, other, *point) <= 0.0)
+                    };
+                    is_behind(at(number + count - 1)) && is_behind(at(number + 1))
+                })
+            }
+        }
     }
 
     /// Whether an edge crosses one of the other set at a point inside both.
@@ -330,6 +367,13 @@ fn half_hull(points: impl Iterator<Item = Xy>) -> Vec<Xy> {
         chain.push(point);
     }
     chain
+}
+
+/// How far a point lies along the direction from one point to another, times their distance.
+#[must_use]
+#[inline]
+pub fn along(from: Xy, to: Xy, point: Xy) -> f64 {
+    (point.x - from.x) * (to.x - from.x) + (point.y - from.y) * (to.y - from.y)
 }
 
 /// How far a point lies to the left of the line through two others, metres; none where they coincide.

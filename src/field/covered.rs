@@ -1,15 +1,16 @@
 //! How much of an area is within reach of convex sets, by closed forms.
 //!
 //! Where one set alone decides in a cell its share is exact: what lies within reach of a convex set is
-//! the set itself, a strip along each edge and a sector about each corner. Where two meet, what both
-//! reach is bounded by the lines that touch their reaches there, as soon as these bound it closely.
-//! Else the cell is halved until it is small; there the best of them counts alone, which is never too
-//! much. Not here: the uncovered part as polygons (see [`crate::plan::Plan::uncovered`]).
+//! the set itself, a strip along each edge and a sector about each corner. Where some meet, the borders
+//! of what they leave are followed ([`crate::field::borders`]). Where they are many, or the borders do
+//! not close, the cell is halved until it is small; there the best of them counts alone, which is
+//! never too much. Not here: the uncovered part as polygons (see [`crate::plan::Plan::uncovered`]).
 
 use smallvec::SmallVec;
 
 use crate::field::Cell;
-use crate::field::convex::{Convex, Reaches};
+use crate::field::borders::{Left, out_of_reach};
+use crate::field::convex::{Convex, Reaches, along};
 use crate::field::shield::Piece;
 use crate::frame::Xy;
 
@@ -17,11 +18,8 @@ use crate::frame::Xy;
 /// less than half of it.
 const SMALLEST_SHARE: f64 = 1.0 / 16_384.0;
 
-/// A cell of so many times that is not halved where two sets meet that are known closely in it.
-const TWO_TRIED_AT: f64 = 16.0;
-
-/// Closely: what the lines leave too much is no more than this share of a cell that is not halved.
-const EXCESS: f64 = 1.0 / 32.0;
+/// The borders of so many sets are followed at once.
+const FOLLOWED: usize = 48;
 
 /// How many cells may be looked at; those left over count by the best of their sets.
 const MOST_CELLS: usize = 20_000;
@@ -40,15 +38,31 @@ pub struct Covered {
     pub cells: usize,
 }
 
-/// The area of some cells within reach of those pieces that count.
+/// The area within reach of those pieces that count: it lies on the left of each of its sides, and its
+/// cells make it up.
 #[must_use]
-pub fn covered(cells: &[Cell], pieces: &[Piece], counts: impl Fn(&Piece) -> bool) -> Covered {
+pub fn covered(
+    sides: &[[Xy; 2]],
+    cells: &[Cell],
+    pieces: &[Piece],
+    counts: impl Fn(&Piece) -> bool,
+) -> Covered {
+    let whole: f64 = cells.iter().map(Cell::area).sum();
+    let some: SmallVec<[&Piece; 32]> = pieces.iter().filter(|piece| counts(piece)).collect();
+    if some.is_empty() {
+        return Covered::default();
+    }
+    if some.len() <= FOLLOWED
+        && let Some(left) = out_of_reach(sides, &some)
+    {
+        return Covered::leaving(left, whole);
+    }
     let mut sum = Summing {
         pieces,
         list: (0..pieces.len())
             .filter(|&number| pieces.get(number).is_some_and(&counts))
             .collect(),
-        smallest: cells.iter().map(Cell::area).sum::<f64>() * SMALLEST_SHARE,
+        smallest: whole * SMALLEST_SHARE,
         found: Covered::default(),
     };
     let count = sum.list.len();
@@ -56,6 +70,18 @@ pub fn covered(cells: &[Cell], pieces: &[Piece], counts: impl Fn(&Piece) -> bool
         sum.add(cell, 0, count);
     }
     sum.found
+}
+
+impl Covered {
+    /// Of an area of which the borders leave some.
+    fn leaving(left: Left, whole: f64) -> Self {
+        let within = whole - left.area_m2;
+        Self {
+            at_least_m2: (within - left.slack_m2).clamp(0.0, whole),
+            at_most_m2: (within + left.slack_m2).clamp(0.0, whole),
+            cells: 1,
+        }
+    }
 }
 
 struct Summing<'a> {
@@ -66,7 +92,7 @@ struct Summing<'a> {
     found: Covered,
 }
 
-impl Summing<'_> {
+impl<'a> Summing<'a> {
     /// Adds a cell of which the pieces in a range of the list may reach some part.
     fn add(&mut self, cell: &Cell, first: usize, last: usize) {
         self.found.cells += 1;
@@ -95,6 +121,7 @@ impl Summing<'_> {
                 let only = self.within(cell, start);
                 self.both(only.min(area));
             }
+            count if count <= FOLLOWED && self.follow(cell, start) => {}
             _ if area <= self.smallest || self.found.cells >= MOST_CELLS => {
                 let best = (start..end.min(start + SETS_COMPARED))
                     .map(|position| self.within(cell, position))
@@ -102,7 +129,6 @@ impl Summing<'_> {
                 self.found.at_least_m2 += best.min(area);
                 self.found.at_most_m2 += area;
             }
-            2 if area <= self.smallest * TWO_TRIED_AT && self.two(cell, start) => {}
             _ => {
                 for half in &cell.halves().0 {
                     self.add(half, start, end);
@@ -112,33 +138,27 @@ impl Summing<'_> {
         self.list.truncate(start);
     }
 
-    /// Adds a cell that two pieces reach into: what each reaches, less what both may; false where that
-    /// is not known closely enough.
-    fn two(&mut self, cell: &Cell, start: usize) -> bool {
-        let (Some((_, one)), Some((_, other))) = (self.piece(start), self.piece(start + 1)) else {
+    /// Adds a cell by the borders of what its pieces leave; false where these do not close.
+    fn follow(&mut self, cell: &Cell, start: usize) -> bool {
+        let some: SmallVec<[&Piece; 32]> = (start..self.list.len())
+            .filter_map(|position| Some(self.piece(position)?.1))
+            .collect();
+        let [a, b, c] = *cell.corners();
+        let sides = match across(a, b, c) < 0.0 {
+            true => [[a, c], [c, b], [b, a]],
+            false => [[a, b], [b, c], [c, a]],
+        };
+        let area = cell.area();
+        let Some(left) = out_of_reach(&sides, &some) else {
             return false;
         };
-        let ring: Ring = cell.corners().iter().copied().collect();
-        let about_one = about(&ring, cell, one);
-        let of_one = within(cell, &one.shape, one.reach);
-        let excess = (area(&about_one) - of_one).max(0.0);
-        if excess > self.smallest * EXCESS {
-            return false;
-        }
-        let of_other = within(cell, &other.shape, other.reach);
-        let excess = excess + (area(&about(&ring, cell, other)) - of_other).max(0.0);
-        if excess > self.smallest * EXCESS {
-            return false;
-        }
-        let both = area(&about(&about_one, cell, other));
-        let size = cell.area();
-        let least = of_one + of_other - both;
-        self.found.at_least_m2 += least.clamp(of_one.max(of_other).min(size), size);
-        self.found.at_most_m2 += (least + excess).clamp(0.0, size);
+        let found = Covered::leaving(left, area);
+        self.found.at_least_m2 += found.at_least_m2;
+        self.found.at_most_m2 += found.at_most_m2;
         true
     }
 
-    fn piece(&self, position: usize) -> Option<(usize, &Piece)> {
+    fn piece(&self, position: usize) -> Option<(usize, &'a Piece)> {
         let number = *self.list.get(position)?;
         Some((number, self.pieces.get(number)?))
     }
@@ -159,7 +179,8 @@ impl Summing<'_> {
         let mut position = start;
         while position < self.list.len() && self.list.len() - start > 1 {
             let is_repeated = self.piece(position).is_some_and(|(_, piece)| {
-                nearest_corner(&piece.shape, cell).is_some_and(|corner| {
+                piece.shape.nearest_corner(cell).is_some_and(|at| {
+                    let corner = piece.shape.corners().get(at).copied().unwrap_or_default();
                     (start..self.list.len())
                         .filter(|other| *other != position)
                         .filter_map(|other| self.piece(other))
@@ -173,32 +194,6 @@ impl Summing<'_> {
             } else {
                 position += 1;
             }
-        }
-    }
-}
-
-/// The corner of a set that is nearest to every point of a cell, if one is.
-fn nearest_corner(set: &Convex, cell: &Cell) -> Option<Xy> {
-    let corners = set.corners();
-    match corners {
-        [] => None,
-        [only] => Some(*only),
-        _ if set.is_flat() && corners.len() > 2 => None,
-        _ => {
-            let count = corners.len();
-            let at = |number: usize| corners.get(number % count).copied().unwrap_or_default();
-            (0..count)
-                .find(|&number| {
-                    let (before, here, after) =
-                        (at(number + count - 1), at(number), at(number + 1));
-                    let beyond = |other: Xy| {
-                        cell.corners()
-                            .iter()
-                            .all(|point| along(here, other, *point) <= 0.0)
-                    };
-                    beyond(before) && beyond(after)
-                })
-                .map(at)
         }
     }
 }
@@ -261,32 +256,7 @@ pub fn within(cell: &Cell, set: &Convex, reach: f64) -> f64 {
     }
 }
 
-/// A part of a cell cut down to what a piece may reach: by the lines across the ways from the piece to
-/// the corners and the middle of the cell, at its reach. Never less than what it reaches.
-fn about(ring: &Ring, cell: &Cell, piece: &Piece) -> Ring {
-    let [a, b, c] = *cell.corners();
-    let mut left = ring.clone();
-    for point in [a, b, c, cell.centre()] {
-        let nearest = piece.shape.nearest(point);
-        let away = nearest.distance(point);
-        if away > 0.0 {
-            left = cut(&left, |at| {
-                piece.reach + ROUNDING_M - along(nearest, point, at) / away
-            });
-        }
-    }
-    left
-}
-
-/// Covers the rounding of a touching line over a small cell, metres.
-const ROUNDING_M: f64 = 1e-9;
-
-/// How far a point lies along the direction from one point to another, times their distance.
-fn along(from: Xy, to: Xy, point: Xy) -> f64 {
-    (point.x - from.x) * (to.x - from.x) + (point.y - from.y) * (to.y - from.y)
-}
-
-/// How far a point lies left of it, likewise.
+/// How far a point lies left of the direction from one point to another, times their distance.
 fn across(from: Xy, to: Xy, point: Xy) -> f64 {
     (to.x - from.x) * (point.y - from.y) - (to.y - from.y) * (point.x - from.x)
 }

@@ -12,6 +12,7 @@
 //!
 //! A field never knows what a rule, a runway or a file is.
 
+pub mod borders;
 pub mod boundary;
 pub mod cap;
 pub mod combine;

@@ -36,6 +36,9 @@ pub struct Shields {
     pieces: Vec<Piece>,
     /// The box of each reach: west, south, east, north.
     boxes: Vec<[f64; 4]>,
+    /// Of a point or a segment, whether each end is also an end of an earlier piece that reaches as far:
+    /// spans of a line share their supports.
+    repeated: Vec<[bool; 2]>,
     /// The boxes of many pieces, each with its number.
     tree: Option<RTree<GeomWithData<Rectangle<[f64; 2]>, usize>>>,
 }
@@ -74,6 +77,7 @@ impl Shields {
         });
         Self {
             leaf,
+            repeated: repeated(&pieces),
             pieces,
             boxes,
             tree,
@@ -90,8 +94,8 @@ impl Shields {
     #[must_use]
     pub fn best_at(&self, point: Xy) -> Option<&Piece> {
         let mut best = None;
-        self.among((point.x, point.y, point.x, point.y), |piece| {
-            let serves = piece.shape.distance(point) <= piece.reach;
+        self.among((point.x, point.y, point.x, point.y), |_, piece| {
+            let serves = piece.shape.is_within(point, piece.reach);
             if serves {
                 best = Some(piece);
             }
@@ -104,13 +108,13 @@ impl Shields {
     fn among<'a>(
         &'a self,
         (west, south, east, north): (f64, f64, f64, f64),
-        mut is_enough: impl FnMut(&'a Piece) -> bool,
+        mut is_enough: impl FnMut(usize, &'a Piece) -> bool,
     ) {
         let Some(tree) = &self.tree else {
-            for (piece, reach) in self.pieces.iter().zip(&self.boxes) {
+            for (number, (piece, reach)) in self.pieces.iter().zip(&self.boxes).enumerate() {
                 let touches =
                     reach[0] <= east && west <= reach[2] && reach[1] <= north && south <= reach[3];
-                if touches && is_enough(piece) {
+                if touches && is_enough(number, piece) {
                     return;
                 }
             }
@@ -121,15 +125,51 @@ impl Shields {
             .map(|found| found.data)
             .collect();
         numbers.sort_unstable();
-        for piece in numbers
-            .into_iter()
-            .filter_map(|number| self.pieces.get(number))
-        {
-            if is_enough(piece) {
+        for number in numbers {
+            if (self.pieces.get(number)).is_some_and(|piece| is_enough(number, piece)) {
                 return;
             }
         }
     }
+
+    /// Whether a piece reaches no point of a cell that an earlier one does not reach too, as all of the
+    /// cell is nearest to an end that both have.
+    fn is_doubled(&self, number: usize, piece: &Piece, cell: &Cell) -> bool {
+        let Some([first, last]) = self.repeated.get(number) else {
+            return false;
+        };
+        (*first || *last)
+            && (piece.shape.nearest_corner(cell))
+                .is_some_and(|at| (at == 0 && *first) || (at == 1 && *last))
+    }
+}
+
+/// Whether each end of a point or a segment is an end of an earlier one that reaches as far.
+fn repeated(pieces: &[Piece]) -> Vec<[bool; 2]> {
+    let mut ends: Vec<([u64; 2], usize, usize)> = Vec::with_capacity(2 * pieces.len());
+    for (number, piece) in pieces.iter().enumerate() {
+        if let corners @ ([_] | [_, _]) = piece.shape.corners() {
+            let key = |corner: &Xy| [corner.x.to_bits(), corner.y.to_bits()];
+            let keys = corners.iter().map(key).enumerate();
+            ends.extend(keys.map(|(end, key)| (key, number, end)));
+        }
+    }
+    ends.sort_unstable();
+    let mut repeated = vec![[false; 2]; pieces.len()];
+    let reach = |number: usize| pieces.get(number).map_or(0.0, |piece| piece.reach);
+    for same in ends.chunk_by(|one, other| one.0 == other.0) {
+        let mut farthest = f64::NEG_INFINITY;
+        for (_, number, end) in same {
+            if let Some(slot) = repeated
+                .get_mut(*number)
+                .and_then(|ends| ends.get_mut(*end))
+            {
+                *slot = farthest >= reach(*number);
+            }
+            farthest = farthest.max(reach(*number));
+        }
+    }
+    repeated
 }
 
 /// A whole number that is ordered as [`f64::total_cmp`] orders its value.
@@ -159,7 +199,10 @@ impl Field for Shields {
         let (mut highest, mut lowest): (Option<f64>, Option<f64>) = (None, None);
         let mut is_covered = false;
         // No piece lower than the first that reaches all of the cell sets the value anywhere in it.
-        self.among(cell.extent(), |piece| {
+        self.among(cell.extent(), |number, piece| {
+            if self.is_doubled(number, piece, cell) {
+                return false;
+            }
             let reaches = piece.shape.reaches(cell, centre, radius, piece.reach);
             is_covered = reaches == Reaches::All;
             if reaches != Reaches::Nothing {

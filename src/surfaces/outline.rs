@@ -45,10 +45,10 @@ pub fn about_discs(discs: &[(Xy, f64)]) -> Option<(Convex, f64)> {
 #[must_use]
 pub fn hull(points: &[Xy]) -> Convex {
     match points {
-        [] => Convex::polygon(Vec::new()),
+        [] => Convex::polygon(&[]),
         [only] => Convex::point(*only),
         [from, to] => Convex::segment(*from, *to),
-        many => Convex::polygon(open(hull_polygon(many).exterior())),
+        many => Convex::polygon(&open(hull_polygon(many).exterior())),
     }
 }
 

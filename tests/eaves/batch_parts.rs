@@ -1,6 +1,7 @@
 //! The parts that make a screening fast, each against slower ones that share no code with them.
 
 use eaves::distance::{Measured, Target, plane_area_m2};
+use eaves::field::borders::out_of_reach;
 use eaves::field::convex::Convex;
 use eaves::field::covered::covered;
 use eaves::field::shield::Piece;
@@ -107,7 +108,7 @@ fn pieces(numbers: &mut Numbers, count: usize, size: f64) -> Vec<Piece> {
                 }
                 _ => {
                     let (across, along) = (numbers.between(3.0, 30.0), numbers.between(3.0, 20.0));
-                    Convex::polygon(vec![
+                    Convex::polygon(&[
                         free,
                         Xy::new(free.x + across, free.y + 2.0),
                         Xy::new(free.x + across - 2.0, free.y + along),
@@ -138,7 +139,8 @@ fn the_covered_area_is_that_of_the_overlay() {
         ))
         .unwrap();
         let pieces = pieces(&mut numbers, round % 12, size);
-        let found = covered(plan.cells(), &pieces, |_| true);
+        let area = plan.for_cover();
+        let found = covered(area.sides(), area.cells(), &pieces, |_| true);
         let uncovered = plane_area_m2(&plan.uncovered(&pieces));
         let drawn = plan.area_m2() - uncovered;
         // What the drawn reaches fall short by, along no more than the edge of every reach.
@@ -182,7 +184,8 @@ fn discs_and_strips_have_their_areas() {
             level: 10.0,
             member: 0,
         };
-        covered(plan.cells(), &[piece], |_| true).at_least_m2
+        let area = plan.for_cover();
+        covered(area.sides(), area.cells(), &[piece], |_| true).at_least_m2
     };
     let disc = one(Convex::point(Xy::default()), 30.0);
     assert!((disc - std::f64::consts::PI * 900.0).abs() < 1e-6, "{disc}");
@@ -194,9 +197,201 @@ fn discs_and_strips_have_their_areas() {
     let expected = 40.0 * 20.0 + std::f64::consts::PI * 100.0;
     assert!((strip - expected).abs() < 1e-6, "{strip}");
     let corners = [(-10.0, -5.0), (10.0, -5.0), (10.0, 5.0), (-10.0, 5.0)];
-    let house = Convex::polygon(corners.iter().map(|(x, y)| Xy::new(*x, *y)).collect());
+    let house = Convex::polygon(&corners.map(|(x, y)| Xy::new(x, y)));
     let expected = 200.0 + 60.0 * 8.0 + std::f64::consts::PI * 64.0;
     assert!((one(house, 8.0) - expected).abs() < 1e-6);
     assert!((one(Convex::point(Xy::default()), 80.0) - plan.area_m2()).abs() < 1e-6);
     assert_eq!(one(Convex::point(Xy::new(500.0, 0.0)), 80.0), 0.0);
+}
+
+/// Borders that run along one another or touch: what is left beside a count of points on a lattice, and
+/// beside closed forms of the circle.
+#[test]
+fn borders_that_coincide_leave_what_they_should() {
+    let square = |half: f64| {
+        let corners = [(-half, -half), (half, -half), (half, half), (-half, half)];
+        let at = |number: usize| {
+            let (x, y) = corners[number % 4];
+            Xy::new(x, y)
+        };
+        (0..4).map(|k| [at(k), at(k + 1)]).collect::<Vec<_>>()
+    };
+    let piece = |shape: Convex, reach: f64| Piece {
+        shape,
+        reach,
+        level: 10.0,
+        member: 0,
+    };
+    let line = |a: (f64, f64), b: (f64, f64)| Convex::segment(Xy::new(a.0, a.1), Xy::new(b.0, b.1));
+    let point = |x: f64, y: f64| Convex::point(Xy::new(x, y));
+    let house = |x: f64, y: f64| {
+        Convex::polygon(
+            &[(0.0, 0.0), (9.0, 1.0), (8.0, 7.0), (-1.0, 6.0)].map(|(a, b)| Xy::new(x + a, y + b)),
+        )
+    };
+    let pi = std::f64::consts::PI;
+    let cases: Vec<(&str, Vec<Piece>, Option<f64>)> = vec![
+        (
+            "the same disc twice",
+            vec![piece(point(3.0, 4.0), 30.0), piece(point(3.0, 4.0), 30.0)],
+            Some(pi * 900.0),
+        ),
+        (
+            "a disc in a larger one about the same place",
+            vec![piece(point(3.0, 4.0), 20.0), piece(point(3.0, 4.0), 30.0)],
+            Some(pi * 900.0),
+        ),
+        (
+            "a support at the end of its span",
+            vec![
+                piece(line((-20.0, 0.0), (20.0, 0.0)), 15.0),
+                piece(point(20.0, 0.0), 15.0),
+            ],
+            Some(40.0 * 30.0 + pi * 225.0),
+        ),
+        (
+            "a straight line of three spans, one drawn twice and turned",
+            vec![
+                piece(line((-40.0, 5.0), (-10.0, 5.0)), 12.0),
+                piece(line((-10.0, 5.0), (10.0, 5.0)), 12.0),
+                piece(line((10.0, 5.0), (40.0, 5.0)), 12.0),
+                piece(line((10.0, 5.0), (-10.0, 5.0)), 12.0),
+            ],
+            Some(80.0 * 24.0 + pi * 144.0),
+        ),
+        (
+            "a line that bends by a hair's breadth",
+            vec![
+                piece(line((-40.0, 5.0), (0.0, 5.0)), 12.0),
+                piece(line((0.0, 5.0), (40.0, 5.000_01)), 12.0),
+            ],
+            Some(80.0 * 24.0 + pi * 144.0),
+        ),
+        (
+            "discs that touch",
+            vec![
+                piece(point(-20.0, 0.0), 20.0),
+                piece(point(20.0, 0.0), 20.0),
+            ],
+            Some(2.0 * pi * 400.0),
+        ),
+        (
+            "a disc that touches two sides from inside",
+            vec![
+                piece(point(60.0, 60.0), 40.0),
+                piece(point(-50.0, 0.0), 20.0),
+            ],
+            Some(pi * 1600.0 + pi * 400.0),
+        ),
+        (
+            "a bend, a support and a house beside it",
+            vec![
+                piece(line((-70.0, -60.0), (0.0, 0.0)), 25.0),
+                piece(line((0.0, 0.0), (10.0, 90.0)), 25.0),
+                piece(point(0.0, 0.0), 25.0),
+                piece(house(20.0, 10.0), 30.0),
+            ],
+            None,
+        ),
+        (
+            "a ring of discs about a hole",
+            (0..9)
+                .map(|k| {
+                    let turn = std::f64::consts::TAU * f64::from(k) / 9.0;
+                    piece(point(50.0 * turn.cos(), 50.0 * turn.sin()), 30.0)
+                })
+                .collect(),
+            None,
+        ),
+    ];
+    let half = 100.0;
+    for (name, pieces, area_m2) in cases {
+        let some: Vec<&Piece> = pieces.iter().collect();
+        let left = out_of_reach(&square(half), &some)
+            .unwrap_or_else(|| panic!("{name}: the borders do not close"));
+        assert!(left.slack_m2 < 0.01, "{name}: {left:?}");
+        if let Some(area) = area_m2 {
+            // A hair's breadth more where the line bends.
+            let expected = 4.0 * half * half - area;
+            assert!(
+                (left.area_m2 - expected).abs() < 1e-3,
+                "{name}: {left:?} {expected}"
+            );
+        }
+        let steps = 1_000;
+        let step = 2.0 * half / f64::from(steps);
+        let mut count = 0u32;
+        for column in 0..steps {
+            for row in 0..steps {
+                let at = |k: i32| -half + (f64::from(k) + 0.5) * step;
+                let place = Xy::new(at(column), at(row));
+                let is_held = |it: &&Piece| it.shape.distance(place) <= it.reach;
+                count += u32::from(!some.iter().any(is_held));
+            }
+        }
+        let counted = f64::from(count) * step * step;
+        assert!(
+            (left.area_m2 - counted).abs() < 40.0,
+            "{name}: {left:?} {counted}"
+        );
+    }
+}
+
+/// Where a rim runs along a side of the area the borders do not close; the cells then find what is covered.
+#[test]
+fn rims_along_the_sides_are_left_to_the_cells() {
+    let ring = [
+        (-100.0, -100.0),
+        (100.0, -100.0),
+        (100.0, 100.0),
+        (-100.0, 100.0),
+        (-100.0, -100.0),
+    ];
+    let plan = Plan::of(&area(LonLat::wrapped(0.0, 0.0), &[ring.to_vec()])).unwrap();
+    let piece = |y: f64| Piece {
+        shape: Convex::segment(Xy::new(-100.0, y), Xy::new(100.0, y)),
+        reach: 20.0,
+        level: 10.0,
+        member: 0,
+    };
+    let outline = plan.for_cover();
+    let pieces = [piece(80.0), piece(-80.0)];
+    let found = covered(outline.sides(), outline.cells(), &pieces, |_| true);
+    assert!(
+        (found.at_least_m2 - 2.0 * 40.0 * 200.0).abs() < 1.0,
+        "{found:?}"
+    );
+}
+
+/// Random sets, many of them sharing corners: the borders close, and leave what the overlay leaves.
+#[test]
+fn borders_of_random_reaches_close() {
+    let mut numbers = Numbers(77);
+    let mut followed = 0;
+    for round in 0..400 {
+        let size = 10f64.powf(numbers.between(1.3, 3.0));
+        let plan = Plan::of(&area(
+            LonLat::wrapped(15.0, 48.0),
+            &[ring(&mut numbers, size)],
+        ))
+        .unwrap();
+        let pieces = pieces(&mut numbers, 2 + round % 20, size);
+        let some: Vec<&Piece> = pieces.iter().collect();
+        let outline = plan.closely();
+        let Some(left) = out_of_reach(outline.for_cover().sides(), &some) else {
+            continue;
+        };
+        followed += 1;
+        let drawn = plane_area_m2(&plan.uncovered(&pieces));
+        let edge: f64 = pieces
+            .iter()
+            .map(|piece| 7.0 * piece.reach + 8.0 * size)
+            .sum();
+        let rounding = 1e-6 * plan.area_m2();
+        assert!(
+            left.area_m2 <= drawn + rounding && left.area_m2 >= drawn - 0.01 * edge - rounding,
+            "{round}: {left:?} {drawn}"
+        );
+    }
+    assert!(followed >= 396, "{followed}");
 }

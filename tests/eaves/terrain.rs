@@ -10,6 +10,7 @@ use eaves::assess::{Question, assess};
 use eaves::field::ground::{Grid, Ground};
 use eaves::frame::{LocalFrame, LonLat, Xy};
 use eaves::obstacle::{Obstacle, ObstacleKind, Shape, Top, VerticalReference};
+use eaves::plan::COVER_ERROR_M;
 use eaves::read::raster::TerrainFile;
 use eaves::units::Metres;
 use geographiclib_rs::{Geodesic, InverseGeodesic};
@@ -333,10 +334,15 @@ fn compare(
     let near = |value: &CeilingValue, of: fn((f64, f64)) -> f64| {
         // The place may lie on the edge of a reach, where the brute force falls on the other side.
         let frame = LocalFrame::about(value.governs_at);
-        let true_least = (0..16)
+        // The reaches of the answer are shorter by what the edges of area and shield lie astray.
+        let around = [0.002, 0.002 + 2.0 * COVER_ERROR_M];
+        let true_least = (0..32)
             .map(|k| {
-                let angle = std::f64::consts::TAU * f64::from(k) / 16.0;
-                frame.to_place(Xy::new(0.002 * angle.cos(), 0.002 * angle.sin()))
+                let (angle, out) = (
+                    std::f64::consts::TAU * f64::from(k) / 16.0,
+                    around[k as usize / 16],
+                );
+                frame.to_place(Xy::new(out * angle.cos(), out * angle.sin()))
             })
             .chain([value.governs_at])
             .filter_map(|place| truth.at((place.lon(), place.lat())))

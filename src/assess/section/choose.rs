@@ -79,7 +79,7 @@ fn governing(asked: &Asked, governs: Option<&Governing>) -> Result<Chosen> {
                 // On or under the shield itself: across it.
                 None => shield
                     .placed
-                    .sets
+                    .sets()
                     .iter()
                     .filter_map(|set| match set.corners() {
                         [from, to] => direction_across(*from, *to),

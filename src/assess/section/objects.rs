@@ -28,7 +28,7 @@ fn one(standing: &Standing, corridor: &Corridor) -> Option<SectionObject> {
     let record = &placed.record;
     let cut = corridor.cut;
     let (away, nearest) = placed
-        .sets
+        .sets()
         .iter()
         .filter_map(|set| cut.nearest_of(set))
         .min_by(|a, b| a.0.total_cmp(&b.0))?;
@@ -66,7 +66,7 @@ fn one(standing: &Standing, corridor: &Corridor) -> Option<SectionObject> {
 fn extent_met(standing: &Standing, cut: &Cut) -> Option<(f64, f64)> {
     standing
         .placed
-        .sets
+        .sets()
         .iter()
         .filter_map(|set| cut.inside(set))
         .reduce(|all, one| (all.0.min(one.0), all.1.max(one.1)))
@@ -74,7 +74,7 @@ fn extent_met(standing: &Standing, cut: &Cut) -> Option<(f64, f64)> {
 
 /// The extent of an object projected onto the cut.
 fn extent_beside(standing: &Standing, cut: &Cut) -> (f64, f64) {
-    let corners = standing.placed.sets.iter().flat_map(|set| set.corners());
+    let corners = standing.placed.sets().iter().flat_map(|set| set.corners());
     corners
         .map(|corner: &Xy| cut.see(*corner).at)
         .fold((f64::INFINITY, f64::NEG_INFINITY), |(from, to), at| {

@@ -33,8 +33,8 @@ pub fn span_tops(placed: &Placed, ground: &SiteGround) -> Result<SpanTops, Strin
     if span.length.m() > LONGEST_PLAUSIBLE_SPAN_M {
         return Err("its ends are farther apart than spans are built".to_owned());
     }
-    let first = placed.sets.first().and_then(|set| set.corners().first());
-    let last = placed.sets.last().and_then(|set| set.corners().last());
+    let first = placed.sets().first().and_then(|set| set.corners().first());
+    let last = placed.sets().last().and_then(|set| set.corners().last());
     let (Some(first), Some(last)) = (first, last) else {
         return Err("its shape has no places".to_owned());
     };
@@ -67,7 +67,7 @@ pub fn credible_tops(placed: &Placed, ground: &SiteGround) -> Result<(f64, f64),
 /// The ground at the base of an obstacle; none when it is unknown.
 pub fn base(placed: &Placed, ground: &SiteGround) -> Option<GroundRange> {
     let spread = placed.record.horizontal_accuracy.m().max(0.0);
-    lowest_base(&placed.sets, spread, ground)
+    lowest_base(placed.sets(), spread, ground)
 }
 
 fn level(top: Top, base: Option<GroundRange>, ground: &SiteGround) -> Result<Level, String> {

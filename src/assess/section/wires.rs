@@ -87,7 +87,7 @@ impl Chain {
     /// None for a span of no length.
     fn of(standing: &Standing, length: f64) -> Option<Self> {
         let mut points: Vec<(f64, Xy)> = Vec::new();
-        for set in &standing.placed.sets {
+        for set in standing.placed.sets() {
             for corner in set.corners() {
                 match points.last() {
                     Some((_, last)) if last == corner => {}
