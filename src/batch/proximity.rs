@@ -30,13 +30,36 @@ pub struct Near {
 /// An aerodrome that may matter, with what was measured so far.
 struct Candidate<'a> {
     indexed: &'a Indexed,
-    /// Bounds on the distance of its nearest part from the area, metres.
+    /// Bounds on the distance of its nearest part from the area, metres, and whether they are as close as
+    /// the plane has them.
     bounds: (f64, f64),
+    is_close: bool,
     /// The distance from each reference, once it was asked for.
     measured: [Option<Option<Nearest>>; Reference::ALL.len()],
 }
 
-impl Candidate<'_> {
+impl<'a> Candidate<'a> {
+    fn of(indexed: &'a Indexed, plan: &Plan) -> Self {
+        let (low, high) = plan.frame().rough_distance(indexed.place);
+        let radius = plan.radius().m();
+        Self {
+            indexed,
+            bounds: (low - radius - indexed.extent_m, high + radius),
+            is_close: false,
+            measured: Default::default(),
+        }
+    }
+
+    /// The bounds as the plane has them, where those at hand leave something open.
+    fn close(&mut self, measured: Measured, is_open: impl Fn((f64, f64)) -> bool) -> (f64, f64) {
+        if !self.is_close && is_open(self.bounds) {
+            let (low, high) = measured.bounds([self.indexed.place]);
+            self.bounds = (low - self.indexed.extent_m, high);
+            self.is_close = true;
+        }
+        self.bounds
+    }
+
     fn measured_from(&mut self, reference: usize, measured: Measured) -> Option<&Nearest> {
         let known = self.measured.get_mut(reference)?;
         let target = self.indexed.targets.get(reference)?;
@@ -64,24 +87,21 @@ pub fn of(
     let radius = common.settings().search_radius.m();
     let window = window_about(&site.area, Metres::of(index.searched_m()));
     let mut listed: Vec<Candidate> = Vec::new();
-    let mut others: Vec<&Indexed> = Vec::new();
+    let mut others: Vec<Candidate> = Vec::new();
     for indexed in index.near(window) {
-        let (low, high) = measured.bounds([indexed.place]);
-        let mut candidate = Candidate {
-            indexed,
-            bounds: (low - indexed.extent_m, high),
-            measured: Default::default(),
-        };
+        let mut candidate = Candidate::of(indexed, plan);
         let far = radius + plan.radius().m() + AERODROME_EXTENT_M;
         let is_looked_at = indexed.extent_m < AERODROME_EXTENT_M / 2.0
             || distance(plan.frame().origin(), indexed.place).m() <= far;
-        let is_listed = is_looked_at
-            && candidate.bounds.0 <= radius
-            && (candidate.bounds.1 <= radius || candidate.nearest(measured) <= radius);
+        let is_listed = is_looked_at && {
+            let (low, high) =
+                candidate.close(measured, |(low, high)| low <= radius && high > radius);
+            low <= radius && (high <= radius || candidate.nearest(measured) <= radius)
+        };
         if is_listed {
             listed.push(candidate);
         } else {
-            others.push(indexed);
+            others.push(candidate);
         }
     }
     let mut found = Near {
@@ -100,12 +120,11 @@ pub fn of(
     for candidate in &mut listed {
         asking.rings(candidate);
     }
-    for candidate in &listed {
-        asking.zones(candidate.indexed, candidate.bounds.0, true);
+    for candidate in &mut listed {
+        asking.zones(candidate, true);
     }
-    for indexed in others {
-        let low = measured.bounds([indexed.place]).0 - indexed.extent_m;
-        asking.zones(indexed, low, false);
+    for candidate in &mut others {
+        asking.zones(candidate, false);
     }
     asking.found
 }
@@ -161,10 +180,17 @@ fn nearest(
     measured: Measured,
     declination: Option<f64>,
 ) -> Option<NearestAerodrome> {
-    let within = listed
-        .iter()
-        .map(|candidate| candidate.bounds.1)
-        .fold(f64::INFINITY, f64::min);
+    let most = |listed: &[Candidate]| {
+        (listed.iter().map(|candidate| candidate.bounds.1)).fold(f64::INFINITY, f64::min)
+    };
+    let within = most(listed);
+    let is_near = |candidate: &&mut Candidate| candidate.bounds.0 <= within;
+    if listed.iter_mut().filter(is_near).count() > 1 {
+        for candidate in listed.iter_mut().filter(is_near) {
+            candidate.close(measured, |_| true);
+        }
+    }
+    let within = most(listed);
     let mut best: Option<(f64, usize)> = None;
     let is_before = |a: usize, b: usize| {
         let title = |number: usize| common.aerodrome_title(number);
@@ -248,8 +274,12 @@ impl Asking<'_> {
                 Reason::RingSubstituted,
             );
             let radius = ring.radius.value_m;
-            let least = candidate.bounds.0 - radius.m();
-            if least > 0.0 && self.found.is_worse_than_outside(least) {
+            let found = &self.found;
+            let surely = |(low, _): (f64, f64)| {
+                let least = low - radius.m();
+                least > 0.0 && found.is_worse_than_outside(least)
+            };
+            if surely(candidate.close(self.measured, |bounds| !surely(bounds))) {
                 continue;
             }
             let Some(nearest) = candidate
@@ -280,7 +310,8 @@ impl Asking<'_> {
 
     /// The zones about an aerodrome whose parts are no nearer than so many metres. Of one that is not
     /// listed only those that the area reaches into count.
-    fn zones(&mut self, indexed: &Indexed, nearest: f64, is_listed: bool) {
+    fn zones(&mut self, candidate: &mut Candidate, is_listed: bool) {
+        let indexed = candidate.indexed;
         for Span {
             rule,
             far,
@@ -294,6 +325,7 @@ impl Asking<'_> {
             };
             let of = ProximityOf::Zone(*rule);
             let aerodrome = indexed.number;
+            let (nearest, _) = candidate.close(self.measured, |(low, _)| low <= *reach_m);
             let least = nearest - reach_m;
             if least > 0.0 {
                 if !is_listed {
@@ -309,6 +341,11 @@ impl Asking<'_> {
                     });
                 }
                 if *reach_m == f64::NEG_INFINITY || self.found.is_worse_than_outside(least) {
+                    continue;
+                }
+                // Closer bounds may show it to be no worse, too.
+                let (nearest, _) = candidate.close(self.measured, |_| true);
+                if self.found.is_worse_than_outside(nearest - reach_m) {
                     continue;
                 }
             }
