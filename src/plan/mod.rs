@@ -5,6 +5,8 @@
 
 mod layout;
 
+use std::sync::OnceLock;
+
 pub use layout::{
     COVER_ERROR_M, LAYOUT_ERROR_M, LaidOut, Laying, Sets, convex_pieces, cut_short, cut_within,
     lay_out_chain, lay_out_polygon, outline_pieces, parts_of_edge, xy,
@@ -43,8 +45,11 @@ pub struct Plan {
     is_close: bool,
     polygons: MultiPolygon<f64>,
     rings: Vec<Vec<Corner>>,
-    outline: Outline,
-    cover: Option<Outline>,
+    /// Once it was asked for.
+    outline: OnceLock<Outline>,
+    error_m: f64,
+    astray_m2: f64,
+    cover: Outline,
     radius: Metres,
     area_m2: f64,
 }
@@ -78,17 +83,6 @@ impl Plan {
         let frame = area.frame();
         let places: Vec<Vec<LonLat>> = area.rings().collect();
         let within = |error_m: f64| Rings::of(&places, &frame, Metres::of(error_m));
-        let outline = |polygons: &MultiPolygon<f64>, rings: &Rings| {
-            Outline::of(polygons, rings).ok_or_else(|| {
-                let whole = polygons.unsigned_area();
-                Error::new(
-                    format!("the area of {whole:.3} m2 could not be cut into triangles"),
-                    "simplify its outline: remove repeated vertices and needles",
-                )
-                .in_file(&area.source.file)
-                .at_feature(&area.source.feature)
-            })
-        };
         let rings = within(LAYOUT_ERROR_M);
         let polygons = rings.polygons(area);
         let coarse = within(COVER_ERROR_M);
@@ -97,6 +91,19 @@ impl Plan {
             .iter()
             .map(Vec::len)
             .eq(rings.rings.iter().map(Vec::len));
+        let area_m2 = polygons.unsigned_area();
+        let cover = match is_same {
+            true => Outline::of(&polygons, coarse.error_m, coarse.astray_m2),
+            false => Outline::of(&coarse.polygons(area), coarse.error_m, coarse.astray_m2),
+        };
+        let Some(cover) = cover else {
+            return Err(Error::new(
+                format!("the area of {area_m2:.3} m2 could not be cut into triangles"),
+                "simplify its outline: remove repeated vertices and needles",
+            )
+            .in_file(&area.source.file)
+            .at_feature(&area.source.feature));
+        };
         let radius = polygons
             .iter()
             .flat_map(|polygon| polygon.exterior().coords())
@@ -106,12 +113,11 @@ impl Plan {
             frame,
             laying: Laying::about(&frame, Metres::of(COVER_ERROR_M)),
             is_close: false,
-            outline: outline(&polygons, &rings)?,
-            cover: match is_same {
-                true => None,
-                false => Some(outline(&coarse.polygons(area), &coarse)?),
-            },
-            area_m2: polygons.unsigned_area(),
+            outline: OnceLock::new(),
+            error_m: rings.error_m,
+            astray_m2: rings.astray_m2,
+            cover,
+            area_m2,
             polygons,
             rings: rings.rings,
             radius: Metres::of(radius),
@@ -130,7 +136,7 @@ impl Plan {
         Self {
             laying: Laying::about(&self.frame, Metres::of(LAYOUT_ERROR_M)),
             is_close: true,
-            cover: None,
+            cover: self.outline().clone(),
             ..self.clone()
         }
     }
@@ -156,7 +162,7 @@ impl Plan {
     /// The triangles that make up the area.
     #[must_use]
     pub fn cells(&self) -> &[Cell] {
-        &self.outline.cells
+        &self.outline().cells
     }
 
     /// The greatest distance of a point of the area from the plane's origin.
@@ -180,16 +186,22 @@ impl Plan {
     /// How far a laid-out edge may lie from the edge itself, metres: no more than [`LAYOUT_ERROR_M`].
     #[must_use]
     pub const fn layout_error_m(&self) -> f64 {
-        self.outline.error_m
+        self.error_m
     }
 
     /// The area laid out for what shields cover.
     #[must_use]
     pub const fn for_cover(&self) -> &Outline {
-        match &self.cover {
-            Some(cover) => cover,
-            None => &self.outline,
-        }
+        &self.cover
+    }
+
+    /// The area laid out for measuring; a valid area that could be cut into triangles for cover can be
+    /// here, too, and if it cannot, that layout stands for this one.
+    fn outline(&self) -> &Outline {
+        self.outline.get_or_init(|| {
+            Outline::of(&self.polygons, self.error_m, self.astray_m2)
+                .unwrap_or_else(|| self.cover.clone())
+        })
     }
 
     /// The perimeter, holes included.
@@ -210,7 +222,7 @@ impl Plan {
     /// Least distance of a convex set from the area, metres; 0 when they touch.
     #[must_use]
     pub fn distance_to(&self, set: &Convex) -> f64 {
-        self.outline.distance_to(set)
+        self.outline().distance_to(set)
     }
 
     /// A distance that a convex set is no nearer to the area than, metres; below 0 when they may
@@ -255,7 +267,7 @@ impl Plan {
 
 impl Outline {
     /// None where the triangles do not make up the area.
-    fn of(polygons: &MultiPolygon<f64>, rings: &Rings) -> Option<Self> {
+    fn of(polygons: &MultiPolygon<f64>, error_m: f64, astray_m2: f64) -> Option<Self> {
         let cells: Vec<Cell> = polygons.iter().flat_map(triangles).collect();
         if !make_up(&cells, polygons.unsigned_area()) {
             return None;
@@ -280,8 +292,8 @@ impl Outline {
                 .map(|cell| (cell.centre(), cell.radius()))
                 .collect(),
             cells,
-            error_m: rings.error_m,
-            astray_m2: rings.astray_m2,
+            error_m,
+            astray_m2,
         })
     }
 
