@@ -4,6 +4,8 @@
 //! are bends. Where it matches none, every vertex is taken for a support, with a caution. Not here:
 //! sag and trusted tops (see [`crate::field`]).
 
+use std::borrow::Cow;
+
 use geo::{Geometry, LineString};
 
 use super::attributes::{Attributes, Stated};
@@ -78,7 +80,7 @@ pub fn spans(
                 prefix: if several {
                     format!("{} part {}", feature.label, part + 1)
                 } else {
-                    feature.label.clone()
+                    feature.label.to_string()
                 },
                 found: places.iter().map(|place| supports.at(*place)).collect(),
                 places,
@@ -120,8 +122,8 @@ struct Part {
 }
 
 fn is_underground(feature: &Feature) -> bool {
-    let location = feature.text(&["location"]);
-    let is_cable = feature.text(&["power"]).as_deref() == Some("cable");
+    let location = feature.words(&["location"]);
+    let is_cable = feature.words(&["power"]).as_deref() == Some("cable");
     match location.as_deref() {
         Some("underground" | "underwater") => true,
         Some("overhead" | "overground") => false,
@@ -150,7 +152,7 @@ struct Cut {
 }
 
 struct Line<'a> {
-    feature: &'a Feature,
+    feature: &'a Feature<'a>,
     attributes: &'a Attributes<'a>,
     name: Option<String>,
     top: Stated,
@@ -170,7 +172,7 @@ struct Line<'a> {
 
 impl<'a> Line<'a> {
     fn new(
-        feature: &'a Feature,
+        feature: &'a Feature<'a>,
         attributes: &'a Attributes<'a>,
         options: LineOptions,
         cautions: &mut Cautions,
@@ -184,7 +186,9 @@ impl<'a> Line<'a> {
         Self {
             feature,
             attributes,
-            name: attributes.text(feature, "name", &["name", "line_name"]),
+            name: attributes
+                .text(feature, "name", &["name", "line_name"])
+                .map(Cow::into_owned),
             top,
             accuracy,
             permanence: attributes
@@ -341,7 +345,7 @@ impl<'a> Line<'a> {
         let index = self.next_index;
         self.next_index += 1;
         Obstacle {
-            source: self.source(self.feature.label.clone()),
+            source: self.source(self.feature.label.to_string()),
             name: self.name.clone(),
             kind: ObstacleKind::Span,
             shape: Shape::Chain(chain.to_vec()),

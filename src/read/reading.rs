@@ -14,7 +14,7 @@ use super::index;
 use super::layer::{VectorLayer, Wanted};
 use super::lines::{self, LineOptions};
 use super::mapping::Declarations;
-use super::packed::Packed;
+use super::packed::{Class, Packed};
 use super::raster::TerrainFile;
 use super::supports::{Support, Supports};
 use super::{
@@ -24,7 +24,7 @@ use crate::aerodrome::Aerodrome;
 use crate::airspace::Volume;
 use crate::answer::{LayerAnswer, NotAssessed};
 use crate::error::{Caution, Cautions, Error, Result};
-use crate::obstacle::{Obstacle, ObstacleKind, VerticalReference};
+use crate::obstacle::{Obstacle, VerticalReference};
 use crate::plan_point::PlanPoint;
 
 /// How much wider than the window supports are read, degrees: lines that touch the window have
@@ -156,6 +156,8 @@ impl Reading<'_> {
         let vertices = supports::mask_about(
             lines
                 .iter()
+                // Where all is near, nothing is wanted besides.
+                .filter(|_| near.is_some())
                 .flat_map(|layer| &layer.features)
                 .filter_map(|feature| feature.geometry.as_ref()),
         );
@@ -182,8 +184,8 @@ impl Reading<'_> {
             for feature in &layer.features {
                 let supports = support_records(feature, &attributes, &mut self.cautions);
                 if feature.is_near {
-                    let obstacles = supports.iter().map(|support| &support.obstacle);
-                    unstated.note(&attributes, feature, obstacles);
+                    let has_top = supports.iter().any(|it| it.obstacle.top.is_some());
+                    unstated.note(&attributes, feature, has_top);
                 }
                 records.extend(supports);
             }
@@ -221,7 +223,8 @@ impl Reading<'_> {
                         &mut self.cautions,
                     )
                 };
-                unstated.note(&attributes, feature, &cut);
+                let has_top = cut.iter().any(|obstacle| obstacle.top.is_some());
+                unstated.note(&attributes, feature, has_top);
                 spans.extend(cut.into_iter().filter(is_near));
             }
             unstated.caution(&attributes, &mut self.cautions);
@@ -272,10 +275,12 @@ impl Reading<'_> {
                 wanted,
                 Run::default,
                 |run, feature| {
-                    let obstacles =
-                        structures::structures(&feature, &attributes, &mut run.cautions);
-                    run.unstated.note(&attributes, &feature, &obstacles);
-                    run.obstacles.extend(obstacles);
+                    let mut has_top = false;
+                    structures::structures(&feature, &attributes, &mut run.cautions, |draft| {
+                        has_top |= draft.top.is_some();
+                        run.obstacles.push(&draft);
+                    });
+                    run.unstated.note(&attributes, &feature, has_top);
                 },
             )?;
             self.note(LayerKind::Structures, &mut layer);
@@ -379,15 +384,22 @@ impl Reading<'_> {
             ("heights of supports", 0, Vec::new()),
             ("heights of structures", 0, Vec::new()),
         ];
-        for obstacle in obstacles.without_top() {
-            let group = match obstacle.kind {
-                ObstacleKind::Span => 0,
-                ObstacleKind::Support => 1,
-                ObstacleKind::Building | ObstacleKind::Structure(_) => 2,
+        let mut is_amsl = false;
+        for (number, (top, class)) in obstacles.tops().enumerate() {
+            if let Some(top) = top {
+                is_amsl |= top.reference == VerticalReference::MeanSeaLevel;
+                continue;
+            }
+            let group = match class {
+                Class::Span => 0,
+                Class::Support => 1,
+                Class::Structure => 2,
             };
             let (_, count, features) = &mut groups[group];
             *count += 1;
-            if features.len() < NAMED_FEATURES && features.last() != Some(&obstacle.source.feature)
+            if features.len() < NAMED_FEATURES
+                && let Some(obstacle) = obstacles.get(number)
+                && features.last() != Some(&obstacle.source.feature)
             {
                 features.push(obstacle.source.feature);
             }
@@ -402,11 +414,7 @@ impl Reading<'_> {
                 });
             }
         }
-        let amsl = obstacles
-            .iter()
-            .filter_map(|obstacle| obstacle.top)
-            .any(|top| top.reference == VerticalReference::MeanSeaLevel);
-        if amsl && self.files.files(LayerKind::Terrain).is_empty() {
+        if is_amsl && self.files.files(LayerKind::Terrain).is_empty() {
             self.cautions.add(Caution::about(
                 "",
                 "some tops are given above mean sea level and there is no terrain layer",

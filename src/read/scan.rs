@@ -1,11 +1,13 @@
 //! One pass over the text of a GeoJSON feature: is it JSON, where does it end, what lies where.
 //!
 //! Every byte is checked against RFC 8259, but nothing is built: positions go to a buffer that is
-//! used again, members are slices of the text. Whatever is odd is said to be so and left to the full
+//! used again, properties are slices of the text. Whatever is odd is said to be so and left to the full
 //! parser (see [`crate::read::geojson`]), which has the last word and the error. Not here: reading
 //! files (see [`crate::read::stream`]) or what members mean.
 
+use super::eight;
 use super::feature::Bounds;
+use super::properties::Member;
 
 /// Why a scan stopped.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -30,6 +32,31 @@ const POWERS: [f64; 23] = [
     1e17, 1e18, 1e19, 1e20, 1e21, 1e22,
 ];
 
+/// A number as it was written.
+#[derive(Clone, Copy, Debug)]
+struct Numeral {
+    start: usize,
+    is_negative: bool,
+    /// All its digits, before the point and behind it, as one number where that is exact.
+    digits: u64,
+    decimals: usize,
+    /// Whether it is no more than a sign, a few digits and a point.
+    is_exact: bool,
+}
+
+/// The first of them as whole numbers.
+const WHOLE_POWERS: [u64; 9] = [
+    1,
+    10,
+    100,
+    1_000,
+    10_000,
+    100_000,
+    1_000_000,
+    10_000_000,
+    100_000_000,
+];
+
 /// What one pass over a feature found.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Glance<'a> {
@@ -37,8 +64,7 @@ pub struct Glance<'a> {
     pub bounds: Option<Bounds>,
     /// The text of its `id`.
     pub id: Option<&'a str>,
-    /// The text of its `properties`.
-    pub properties: Option<&'a str>,
+    has_properties: bool,
     /// The type of its geometry.
     pub kind: Option<Kind>,
     /// Whether it has something that only the full parser can judge.
@@ -124,13 +150,19 @@ impl Positions {
 pub struct Scanner<'a> {
     text: &'a str,
     at: usize,
+    /// How many escapes and numbers came by that have to be decoded to be judged.
+    doubts: usize,
 }
 
 impl<'a> Scanner<'a> {
     /// At a place of a text.
     #[must_use]
     pub const fn new(text: &'a str, at: usize) -> Self {
-        Self { text, at }
+        Self {
+            text,
+            at,
+            doubts: 0,
+        }
     }
 
     /// The place, in bytes from the start.
@@ -209,13 +241,13 @@ impl<'a> Scanner<'a> {
     ///
     /// # Errors
     /// When something else is there.
-    pub fn key(&mut self) -> Scan<&'a [u8]> {
+    pub fn key(&mut self) -> Scan<&'a str> {
         if self.ahead()? != b'"' {
             return Err(Stop::NotJson);
         }
         let start = self.at;
         self.string()?;
-        let key = self.bytes().get(start..self.at).unwrap_or_default();
+        let key = self.text.get(start..self.at).unwrap_or_default();
         self.take(b':')?;
         Ok(key)
     }
@@ -257,7 +289,7 @@ impl<'a> Scanner<'a> {
             b't' => self.word(b"true"),
             b'f' => self.word(b"false"),
             b'n' => self.word(b"null"),
-            b'-' | b'0'..=b'9' => self.number().map(|_| ()),
+            b'-' | b'0'..=b'9' => self.numeral().map(|_| ()),
             _ => Err(Stop::NotJson),
         }
     }
@@ -282,7 +314,7 @@ impl<'a> Scanner<'a> {
                 .get(self.at..)
                 .and_then(|rest| rest.first_chunk::<8>())
             {
-                let plain = plain_bytes(u64::from_le_bytes(*eight));
+                let plain = eight::plain(u64::from_le_bytes(*eight));
                 self.at += plain;
                 if plain < 8 {
                     break;
@@ -300,6 +332,7 @@ impl<'a> Scanner<'a> {
     }
 
     fn escape(&mut self) -> Scan<()> {
+        self.doubts += 1;
         let byte = self.peek()?;
         self.at += 1;
         match byte {
@@ -333,9 +366,9 @@ impl<'a> Scanner<'a> {
         count
     }
 
-    /// Takes a number; the nearest double.
+    /// Takes a number without making one.
     #[inline]
-    fn number(&mut self) -> Scan<f64> {
+    fn numeral(&mut self) -> Scan<Numeral> {
         let start = self.at;
         let is_negative = self.peek()? == b'-';
         if is_negative {
@@ -367,25 +400,48 @@ impl<'a> Scanner<'a> {
         }
         // A number at the very end of what was read may go on.
         self.peek()?;
-        if !has_exponent
-            && whole + decimals <= EXACT_DIGITS
-            && let Some(power) = POWERS.get(decimals)
+        let is_exact = !has_exponent && whole + decimals <= EXACT_DIGITS;
+        self.doubts += usize::from(!is_exact);
+        Ok(Numeral {
+            start,
+            is_negative,
+            digits,
+            decimals,
+            is_exact,
+        })
+    }
+
+    /// Takes a number; the nearest double.
+    #[inline]
+    fn number(&mut self) -> Scan<f64> {
+        let numeral = self.numeral()?;
+        if numeral.is_exact
+            && let Some(power) = POWERS.get(numeral.decimals)
         {
             // Both are exact, so their quotient is rounded once (Clinger 1990).
             #[expect(clippy::cast_precision_loss, reason = "15 digits are exact")]
-            let magnitude = digits as f64 / power;
-            return Ok(if is_negative { -magnitude } else { magnitude });
+            let magnitude = numeral.digits as f64 / power;
+            return Ok(if numeral.is_negative {
+                -magnitude
+            } else {
+                magnitude
+            });
         }
-        let text = self.text.get(start..self.at).unwrap_or_default();
+        let text = self.text.get(numeral.start..self.at).unwrap_or_default();
         text.parse().map_err(|_| Stop::NotJson)
     }
 
-    /// Takes a feature, its positions into a buffer.
+    /// Takes a feature, its positions and its properties into buffers.
     ///
     /// # Errors
     /// When the text ends inside it or is not JSON.
-    pub fn feature(&mut self, positions: &mut Positions) -> Scan<Glance<'a>> {
+    pub fn feature(
+        &mut self,
+        positions: &mut Positions,
+        members: &mut Vec<Member<'a>>,
+    ) -> Scan<Glance<'a>> {
         positions.clear();
+        members.clear();
         let mut glance = Glance::default();
         let mut is_feature = false;
         let mut seen_geometry = false;
@@ -397,25 +453,26 @@ impl<'a> Scanner<'a> {
         let mut more = self.opens(b'{', b'}')?;
         while more {
             match self.key()? {
-                b"\"type\"" => {
+                "\"type\"" => {
                     glance.is_odd |= is_feature;
                     is_feature = self.value()? == "\"Feature\"";
                 }
-                b"\"id\"" => {
+                "\"id\"" => {
                     glance.is_odd |= glance.id.is_some();
                     glance.id = Some(self.value()?);
                 }
-                b"\"properties\"" => {
-                    glance.is_odd |= glance.properties.is_some();
-                    glance.properties = Some(self.value()?);
+                "\"properties\"" => {
+                    glance.is_odd |= glance.has_properties;
+                    glance.has_properties = true;
+                    glance.is_odd |= !self.properties(members)?;
                 }
-                b"\"geometry\"" => {
+                "\"geometry\"" => {
                     glance.is_odd |= seen_geometry;
                     seen_geometry = true;
                     self.geometry(positions, &mut glance)?;
                 }
                 key => {
-                    glance.is_odd |= key == b"\"bbox\"" || key.contains(&b'\\');
+                    glance.is_odd |= key == "\"bbox\"" || key.contains('\\');
                     self.skip(1)?;
                 }
             }
@@ -428,6 +485,29 @@ impl<'a> Scanner<'a> {
         Ok(glance)
     }
 
+    /// Takes properties; whether they are an object or null, and can be decoded.
+    fn properties(&mut self, members: &mut Vec<Member<'a>>) -> Scan<bool> {
+        if self.ahead()? != b'{' {
+            return Ok(self.value()? == "null");
+        }
+        let mut are_decoded = true;
+        let mut more = self.opens(b'{', b'}')?;
+        while more {
+            let doubts = self.doubts;
+            let name = self.key()?;
+            self.ahead()?;
+            let start = self.at;
+            self.skip(1)?;
+            let value = self.text.get(start..self.at).unwrap_or_default();
+            match Member::written(name, value, self.doubts == doubts) {
+                Some(member) => members.push(member),
+                None => are_decoded = false,
+            }
+            more = self.goes_on(b'}')?;
+        }
+        Ok(are_decoded)
+    }
+
     fn geometry(&mut self, positions: &mut Positions, glance: &mut Glance<'a>) -> Scan<()> {
         if self.ahead()? != b'{' {
             glance.is_odd |= self.value()? != "null";
@@ -437,14 +517,17 @@ impl<'a> Scanner<'a> {
         let mut more = self.opens(b'{', b'}')?;
         while more {
             match self.key()? {
-                b"\"type\"" => {
+                "\"type\"" => {
                     glance.is_odd |= glance.kind.is_some();
                     glance.kind = Kind::of(self.value()?.as_bytes());
                 }
-                b"\"coordinates\"" => {
+                "\"coordinates\"" => {
                     glance.is_odd |= has_coordinates;
                     has_coordinates = true;
-                    self.coordinates(positions, 1)?;
+                    self.ahead()?;
+                    if !self.plain_position(positions, 1) {
+                        self.coordinates(positions, 1)?;
+                    }
                 }
                 _ => {
                     glance.is_odd = true;
@@ -479,7 +562,9 @@ impl<'a> Scanner<'a> {
             return self.position(positions, depth);
         }
         loop {
-            self.coordinates(positions, depth + 1)?;
+            if !self.plain_position(positions, depth + 1) {
+                self.coordinates(positions, depth + 1)?;
+            }
             if !self.goes_on(b']')? {
                 break;
             }
@@ -492,7 +577,20 @@ impl<'a> Scanner<'a> {
         Ok(())
     }
 
+    /// Takes a position of two plain numbers without white space; false, and nothing taken, where
+    /// there is something else.
     #[inline]
+    fn plain_position(&mut self, positions: &mut Positions, depth: usize) -> bool {
+        let Some((position, end)) = plain_pair(self.bytes(), self.at) else {
+            return false;
+        };
+        positions.is_odd |= positions.depth != 0 && positions.depth != depth;
+        positions.depth = depth;
+        positions.flat.push(position);
+        self.at = end;
+        true
+    }
+
     fn position(&mut self, positions: &mut Positions, depth: usize) -> Scan<()> {
         positions.is_odd |= positions.depth != 0 && positions.depth != depth;
         positions.depth = depth;
@@ -523,19 +621,44 @@ impl<'a> Scanner<'a> {
     }
 }
 
-/// How many of eight bytes come before the first that is a quote, a backslash or a control character.
-///
-/// A byte below n has its high bit set in x − n·(01…01) and not in x (Warren, Hacker's Delight,
-/// section 6-1, from memory); a borrow can only mark bytes above one that is marked rightly.
+/// Two plain numbers in brackets at a place of a text, and where they end.
 #[inline]
-const fn plain_bytes(eight: u64) -> usize {
-    const ONES: u64 = u64::MAX / 255;
-    const HIGHS: u64 = ONES << 7;
-    let quote = eight ^ (ONES * b'"' as u64);
-    let backslash = eight ^ (ONES * b'\\' as u64);
-    let low = eight.wrapping_sub(ONES * 0x20) & !eight;
-    let is_quote = quote.wrapping_sub(ONES) & !quote;
-    let is_backslash = backslash.wrapping_sub(ONES) & !backslash;
-    let marked = (low | is_quote | is_backslash) & HIGHS;
-    (marked.trailing_zeros() / 8) as usize
+fn plain_pair(text: &[u8], at: usize) -> Option<([f64; 2], usize)> {
+    let is = |byte: u8, at: usize| (text.get(at) == Some(&byte)).then_some(at + 1);
+    let (x, at) = plain_number(text, is(b'[', at)?)?;
+    let (y, at) = plain_number(text, is(b',', at)?)?;
+    Some(([x, y], is(b']', at)?))
+}
+
+/// A number at a place of a text, and where it ends: up to seven digits, and up to eight more behind a
+/// point, so that it is exact. None where it is longer, or something else.
+#[inline]
+fn plain_number(text: &[u8], at: usize) -> Option<(f64, usize)> {
+    let eight_at = |at: usize| Some(u64::from_le_bytes(*text.get(at..)?.first_chunk()?));
+    let is_negative = text.get(at) == Some(&b'-');
+    let mut at = at + usize::from(is_negative);
+    let eight = eight_at(at)?;
+    let count = eight::digits(eight);
+    let starts_with_zero = eight & 0xFF == u64::from(b'0');
+    if count == 0 || count == 8 || (starts_with_zero && count > 1) {
+        return None;
+    }
+    let mut digits = eight::number(eight, count);
+    let mut power = 1.0;
+    at += count;
+    if (eight >> (8 * count)) & 0xFF == u64::from(b'.') {
+        at += 1;
+        let eight = eight_at(at)?;
+        let count = eight::digits(eight);
+        if count == 0 {
+            return None;
+        }
+        power = *POWERS.get(count)?;
+        digits = digits * WHOLE_POWERS.get(count)? + eight::number(eight, count);
+        at += count;
+    }
+    // Both are exact, so their quotient is rounded once (Clinger 1990).
+    #[expect(clippy::cast_precision_loss, reason = "15 digits are exact")]
+    let magnitude = digits as f64 / power;
+    Some((if is_negative { -magnitude } else { magnitude }, at))
 }

@@ -5,7 +5,7 @@ use eaves::read::crs::Crs;
 use eaves::read::filter::Filter;
 use eaves::read::geojson;
 use eaves::read::scan::{Positions, Scanner};
-use eaves::read::stream::{self, Stream};
+use eaves::read::stream::{self, Step, Stream};
 use proptest::prelude::*;
 
 use crate::read_lines::folder;
@@ -16,7 +16,11 @@ fn in_blocks(text: &[u8]) -> Option<(Vec<String>, Option<String>)> {
     std::fs::write(file.path(), text).unwrap();
     let taken = Stream::open(file.path())?.take(&Filter::all(), Vec::new, |run, raw| {
         assert!(raw.text.starts_with(|c: char| !c.is_whitespace()));
-        run.push((raw.index, raw.text.to_owned()));
+        let Some(index) = raw.index else {
+            return Step::NeedsIndex;
+        };
+        run.push((index, raw.text.to_owned()));
+        Step::Taken
     })?;
     let features: Vec<(usize, String)> = taken.runs.into_iter().flatten().collect();
     assert_eq!(features.len(), taken.total);
@@ -214,11 +218,12 @@ proptest! {
         );
         let crs = Crs::wgs84();
         let mut positions = Positions::default();
-        let glance = Scanner::new(&raw, 0).feature(&mut positions).unwrap();
+        let mut members = Vec::new();
+        let glance = Scanner::new(&raw, 0).feature(&mut positions, &mut members).unwrap();
         if let Some(bounds) = glance.bounds {
             prop_assert_eq!(Some(bounds), eaves::read::boxes::bounds(&raw).map(|found| found.bounds));
         }
-        if let Some(scanned) = geojson::scanned(&glance, &positions, 6, &crs) {
+        if let Some(scanned) = geojson::scanned(&glance, &members, &positions, Some(6), &crs) {
             let full = geojson::feature(&raw, 6, &crs).unwrap();
             prop_assert_eq!(format!("{scanned:?}"), format!("{full:?}"));
         }
