@@ -21,9 +21,10 @@ use crate::error::{Error, Result};
 use crate::read::crs::Crs;
 use crate::read::declaration::Declaration;
 use crate::read::layer::{self, is_geojson};
+use crate::read::positions::{Kind, Positions};
 use crate::read::prepared::Vector;
 use crate::read::properties::Member;
-use crate::read::scan::{Glance, Kind, Positions, Scanner};
+use crate::read::scan::{Glance, Scanner};
 use crate::read::{geojson as text, stream, vector};
 
 /// The names of what is written.

@@ -17,8 +17,8 @@ use super::feature::{Bounds, Feature};
 use super::filter::{Choice, Filter};
 use super::layer::Outcome;
 use super::messages::first_line;
+use super::positions::{Kind, Positions};
 use super::prepared::Vector;
-use super::scan::{Kind, Positions};
 use super::shape;
 use crate::error::{Error, Result};
 

@@ -14,8 +14,9 @@ use serde::de::IgnoredAny;
 use serde_json::value::RawValue;
 
 use super::feature::{Feature, label};
-use super::properties::{Member, Properties, Value};
-use super::scan::{Glance, Positions};
+use super::positions::Positions;
+use super::properties::{Member, Properties, Value, within_quotes};
+use super::scan::Glance;
 use super::shape;
 use crate::error::{Error, Result};
 use crate::read::crs::Crs;
@@ -289,10 +290,12 @@ pub fn scanned<'a>(
         return None;
     }
     let properties = Properties::new(members);
-    let label = match (glance.id, properties.exactly("@id")) {
-        (Some(id), _) => written_id(id)?,
-        (None, Some(Value::Text(text))) => Cow::Owned(text.into_owned()),
-        (None, _) => Cow::Owned(label(None, None, index?)),
+    let label = match glance.id {
+        Some(id) => written_id(id)?,
+        None => match properties.exactly("@id") {
+            Some(Value::Text(text)) => Cow::Owned(text.into_owned()),
+            _ => Cow::Owned(label(None, None, index?)),
+        },
     };
     let geometry = match glance.kind {
         Some(kind) => Some(shape::from_positions(kind, positions, crs).ok()?),
@@ -303,10 +306,7 @@ pub fn scanned<'a>(
 
 /// An id from its text; none where it is neither text nor a number.
 fn written_id(text: &str) -> Option<Cow<'_, str>> {
-    let plain = text
-        .strip_prefix('"')
-        .and_then(|text| text.strip_suffix('"'))
-        .filter(|text| !text.contains('\\'));
+    let plain = within_quotes(text).filter(|text| !text.as_bytes().contains(&b'\\'));
     if let Some(plain) = plain {
         return Some(Cow::Borrowed(plain));
     }

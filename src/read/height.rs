@@ -98,7 +98,8 @@ fn feet_and_inches(text: &str) -> Option<f64> {
 /// A decimal number at the start of a text and what follows it.
 fn leading_number(text: &str) -> std::result::Result<(f64, &str), &'static str> {
     const NOT_ONE: &str = "is not one number with a known unit";
-    let unsigned = text.strip_prefix('-').unwrap_or(text);
+    let is_negative = text.as_bytes().first() == Some(&b'-');
+    let unsigned = text.get(usize::from(is_negative)..).unwrap_or_default();
     let end = unsigned
         .bytes()
         .position(|byte| !(byte.is_ascii_digit() || byte == b'.' || byte == b','))
@@ -123,7 +124,7 @@ fn leading_number(text: &str) -> std::result::Result<(f64, &str), &'static str> 
         digits.parse()
     }
     .map_err(|_| NOT_ONE)?;
-    let sign = if text.starts_with('-') { -1.0 } else { 1.0 };
+    let sign = if is_negative { -1.0 } else { 1.0 };
     if magnitude.is_finite() {
         Ok((sign * magnitude, rest))
     } else {

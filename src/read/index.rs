@@ -7,10 +7,11 @@ use smallvec::{SmallVec, smallvec};
 use static_aabb2d_index::{StaticAABB2DIndex, StaticAABB2DIndexBuilder};
 
 use super::Window;
+use super::draft::Plan;
 use super::feature::Bounds;
 use super::packed::{Packed, Places};
 use crate::frame::longitude_step;
-use crate::obstacle::{Obstacle, Shape};
+use crate::obstacle::Obstacle;
 
 /// All obstacles read, in the order of the files.
 #[derive(Debug, Default)]
@@ -132,7 +133,9 @@ fn each_piece(records: &Packed, mut take: impl FnMut(u32, Bounds)) {
             );
         };
         match places {
-            Some(Places::Whole(shape)) => boxes(shape).into_iter().for_each(on_this_turn),
+            Some(Places::Whole(shape)) => {
+                boxes(Plan::from(shape)).into_iter().for_each(on_this_turn)
+            }
             Some(Places::Point([lon, lat])) => on_this_turn(box_of_point(lon, lat)),
             Some(Places::Chain(places)) => places
                 .windows(2)
@@ -148,17 +151,17 @@ fn each_piece(records: &Packed, mut take: impl FnMut(u32, Bounds)) {
 }
 
 /// The boxes of the pieces of a shape; longitudes may run past ±180 where it crosses the antimeridian.
-fn boxes(shape: &Shape) -> SmallVec<[Bounds; 1]> {
-    match shape {
-        Shape::Point(place) => smallvec![box_of_point(place.lon(), place.lat())],
-        Shape::Chain(places) => places
+fn boxes(plan: Plan<'_>) -> SmallVec<[Bounds; 1]> {
+    match plan {
+        Plan::Point(place) => smallvec![box_of_point(place.lon(), place.lat())],
+        Plan::Chain(places) => places
             .windows(2)
             .filter_map(|pair| match pair {
                 [a, b] => box_of_segment(&[[a.lon(), a.lat()], [b.lon(), b.lat()]]),
                 _ => None,
             })
             .collect(),
-        Shape::Outline(outline) => {
+        Plan::Outline(outline) => {
             let corners = outline.exterior().coords();
             box_of_ring(corners.map(|corner| [corner.x, corner.y]))
                 .into_iter()
@@ -200,9 +203,9 @@ fn box_of_ring(mut corners: impl Iterator<Item = [f64; 2]>) -> Option<Bounds> {
 }
 
 /// The box of a whole shape; longitudes may run past ±180 where it crosses the antimeridian.
-pub fn bounds(shape: &Shape) -> Bounds {
+pub fn bounds(plan: Plan<'_>) -> Bounds {
     let mut all = Bounds::EMPTY;
-    for piece in boxes(shape) {
+    for piece in boxes(plan) {
         // The pieces of a chain follow one another, so each is counted from the one before.
         let turn = if all.is_finite() {
             let middle = (all.west + all.east) / 2.0;

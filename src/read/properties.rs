@@ -109,8 +109,14 @@ impl<'a> Member<'a> {
     }
 }
 
-fn within_quotes(text: &str) -> Option<&str> {
-    text.strip_prefix('"')?.strip_suffix('"')
+/// What stands in quotes, of a text that is JSON.
+#[inline]
+#[must_use]
+pub fn within_quotes(text: &str) -> Option<&str> {
+    match text.as_bytes() {
+        [b'"', inside @ .., b'"'] => text.get(1..=inside.len()),
+        _ => None,
+    }
 }
 
 /// Properties in the order of the file. No [`Cow`], which could not be lent for less than it lives.

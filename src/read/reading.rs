@@ -8,13 +8,14 @@ use std::path::Path;
 use super::aerodromes::Aerodromes;
 use super::attributes::{Attributes, Stated, Unstated};
 use super::declaration::Declaration;
+use super::draft::{Class, Plan};
 use super::feature::Feature;
 use super::folder::{Folder, LayerKind};
 use super::index;
 use super::layer::{VectorLayer, Wanted};
 use super::lines::{self, LineOptions};
 use super::mapping::Declarations;
-use super::packed::{Class, Packed};
+use super::packed::Packed;
 use super::raster::TerrainFile;
 use super::supports::{Support, Supports};
 use super::{
@@ -24,7 +25,7 @@ use crate::aerodrome::Aerodrome;
 use crate::airspace::Volume;
 use crate::answer::{LayerAnswer, NotAssessed};
 use crate::error::{Caution, Cautions, Error, Result};
-use crate::obstacle::{Obstacle, VerticalReference};
+use crate::obstacle::VerticalReference;
 use crate::plan_point::PlanPoint;
 
 /// How much wider than the window supports are read, degrees: lines that touch the window have
@@ -205,31 +206,33 @@ impl Reading<'_> {
             estimate_heights: self.options.estimate_line_heights,
         };
         let mut spans = Packed::default();
-        let is_near = |obstacle: &Obstacle| {
-            near.is_none_or(|near| near.touches(&index::bounds(&obstacle.shape)))
-        };
+        let is_near = |plan: Plan<'_>| near.is_none_or(|near| near.touches(&index::bounds(plan)));
         for layer in &lines {
             let attributes = attributes(&self.declarations.power_lines, layer);
             let mut unstated = Unstated::default();
             for feature in &layer.features {
-                let cut = if structures::is_support(feature) {
-                    Vec::new()
-                } else {
+                let mut has_top = false;
+                if !structures::is_support(feature) {
                     lines::spans(
                         feature,
                         &attributes,
                         &mut supports,
                         options,
                         &mut self.cautions,
-                    )
-                };
-                let has_top = cut.iter().any(|obstacle| obstacle.top.is_some());
+                        |draft| {
+                            has_top |= draft.top.is_some();
+                            if is_near(draft.plan) {
+                                spans.push(&draft);
+                            }
+                        },
+                    );
+                }
                 unstated.note(&attributes, feature, has_top);
-                spans.extend(cut.into_iter().filter(is_near));
             }
             unstated.caution(&attributes, &mut self.cautions);
         }
-        spans.extend(supports.into_records().filter(is_near));
+        let supports = supports.into_records();
+        spans.extend(supports.filter(|support| is_near(Plan::from(&support.shape))));
         Ok(spans)
     }
 

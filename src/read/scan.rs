@@ -5,8 +5,9 @@
 //! parser (see [`crate::read::geojson`]), which has the last word and the error. Not here: reading
 //! files (see [`crate::read::stream`]) or what members mean.
 
-use super::eight;
+use super::eight::{self, POWERS};
 use super::feature::Bounds;
+use super::positions::{Kind, Positions};
 use super::properties::Member;
 
 /// Why a scan stopped.
@@ -26,12 +27,6 @@ const DEEPEST: usize = 100;
 /// A number of up to this many digits is an exact integer in a double (2^53 has 16 digits).
 const EXACT_DIGITS: usize = 15;
 
-/// Powers of ten that are exact in a double.
-const POWERS: [f64; 23] = [
-    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16,
-    1e17, 1e18, 1e19, 1e20, 1e21, 1e22,
-];
-
 /// A number as it was written.
 #[derive(Clone, Copy, Debug)]
 struct Numeral {
@@ -43,19 +38,6 @@ struct Numeral {
     /// Whether it is no more than a sign, a few digits and a point.
     is_exact: bool,
 }
-
-/// The first of them as whole numbers.
-const WHOLE_POWERS: [u64; 9] = [
-    1,
-    10,
-    100,
-    1_000,
-    10_000,
-    100_000,
-    1_000_000,
-    10_000_000,
-    100_000_000,
-];
 
 /// What one pass over a feature found.
 #[derive(Clone, Copy, Debug, Default)]
@@ -71,78 +53,15 @@ pub struct Glance<'a> {
     pub is_odd: bool,
 }
 
-/// The types of geometries with coordinates of their own.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Kind {
-    /// `Point`
-    Point,
-    /// `MultiPoint`
-    MultiPoint,
-    /// `LineString`
-    LineString,
-    /// `MultiLineString`
-    MultiLineString,
-    /// `Polygon`
-    Polygon,
-    /// `MultiPolygon`
-    MultiPolygon,
-}
-
-impl Kind {
-    fn of(text: &[u8]) -> Option<Self> {
-        Some(match text {
-            b"\"Point\"" => Self::Point,
-            b"\"MultiPoint\"" => Self::MultiPoint,
-            b"\"LineString\"" => Self::LineString,
-            b"\"MultiLineString\"" => Self::MultiLineString,
-            b"\"Polygon\"" => Self::Polygon,
-            b"\"MultiPolygon\"" => Self::MultiPolygon,
-            _ => return None,
-        })
-    }
-
-    /// How many arrays lie around the numbers of a position.
-    const fn depth(self) -> usize {
-        match self {
-            Self::Point => 1,
-            Self::MultiPoint | Self::LineString => 2,
-            Self::Polygon | Self::MultiLineString => 3,
-            Self::MultiPolygon => 4,
-        }
-    }
-}
-
-/// The positions of one geometry as they were written.
-#[derive(Clone, Debug, Default)]
-pub struct Positions {
-    /// The first two numbers of each position.
-    pub flat: Vec<[f64; 2]>,
-    /// Where each ring or line ends in `flat`.
-    pub lines: Vec<usize>,
-    /// Where each polygon ends in `lines`.
-    pub polygons: Vec<usize>,
-    /// How deep the positions lie; 0 before the first.
-    depth: usize,
-    is_odd: bool,
-}
-
-impl Positions {
-    /// Empties the buffer.
-    pub fn clear(&mut self) {
-        self.flat.clear();
-        self.lines.clear();
-        self.polygons.clear();
-        self.depth = 0;
-        self.is_odd = false;
-    }
-
-    fn bounds(&self) -> Option<Bounds> {
-        let mut bounds = Bounds::EMPTY;
-        for &[x, y] in &self.flat {
-            bounds.add(x, y);
-        }
-        bounds.is_finite().then_some(bounds)
-    }
+/// The name of a member that a feature or its geometry has, or another, with its quotes.
+#[derive(Clone, Copy, Debug)]
+enum Name<'a> {
+    Type,
+    Id,
+    Properties,
+    Geometry,
+    Coordinates,
+    Other(&'a str),
 }
 
 /// A place in a text.
@@ -252,6 +171,32 @@ impl<'a> Scanner<'a> {
         Ok(key)
     }
 
+    /// Takes a name and its colon.
+    #[inline]
+    fn name(&mut self) -> Scan<Name<'a>> {
+        self.ahead()?;
+        let rest = self.bytes().get(self.at..).unwrap_or_default();
+        let (usual, name): (&[u8], _) = match rest.get(1) {
+            Some(b't') => (b"\"type\":", Name::Type),
+            Some(b'i') => (b"\"id\":", Name::Id),
+            Some(b'p') => (b"\"properties\":", Name::Properties),
+            Some(b'g') => (b"\"geometry\":", Name::Geometry),
+            _ => (b"\"coordinates\":", Name::Coordinates),
+        };
+        if rest.starts_with(usual) {
+            self.at += usual.len();
+            return Ok(name);
+        }
+        Ok(match self.key()? {
+            "\"type\"" => Name::Type,
+            "\"id\"" => Name::Id,
+            "\"properties\"" => Name::Properties,
+            "\"geometry\"" => Name::Geometry,
+            "\"coordinates\"" => Name::Coordinates,
+            other => Name::Other(other),
+        })
+    }
+
     /// Takes a value of any kind; its text.
     ///
     /// # Errors
@@ -310,16 +255,7 @@ impl<'a> Scanner<'a> {
         self.at += 1;
         let bytes = self.bytes();
         loop {
-            while let Some(eight) = bytes
-                .get(self.at..)
-                .and_then(|rest| rest.first_chunk::<8>())
-            {
-                let plain = eight::plain(u64::from_le_bytes(*eight));
-                self.at += plain;
-                if plain < 8 {
-                    break;
-                }
-            }
+            self.at += eight::plain_length(bytes.get(self.at..).unwrap_or_default());
             let byte = self.peek()?;
             self.at += 1;
             match byte {
@@ -452,26 +388,27 @@ impl<'a> Scanner<'a> {
         }
         let mut more = self.opens(b'{', b'}')?;
         while more {
-            match self.key()? {
-                "\"type\"" => {
+            match self.name()? {
+                Name::Type => {
                     glance.is_odd |= is_feature;
                     is_feature = self.value()? == "\"Feature\"";
                 }
-                "\"id\"" => {
+                Name::Id => {
                     glance.is_odd |= glance.id.is_some();
                     glance.id = Some(self.value()?);
                 }
-                "\"properties\"" => {
+                Name::Properties => {
                     glance.is_odd |= glance.has_properties;
                     glance.has_properties = true;
                     glance.is_odd |= !self.properties(members)?;
                 }
-                "\"geometry\"" => {
+                Name::Geometry => {
                     glance.is_odd |= seen_geometry;
                     seen_geometry = true;
                     self.geometry(positions, &mut glance)?;
                 }
-                key => {
+                Name::Coordinates => self.skip(1)?,
+                Name::Other(key) => {
                     glance.is_odd |= key == "\"bbox\"" || key.contains('\\');
                     self.skip(1)?;
                 }
@@ -516,12 +453,12 @@ impl<'a> Scanner<'a> {
         let mut has_coordinates = false;
         let mut more = self.opens(b'{', b'}')?;
         while more {
-            match self.key()? {
-                "\"type\"" => {
+            match self.name()? {
+                Name::Type => {
                     glance.is_odd |= glance.kind.is_some();
                     glance.kind = Kind::of(self.value()?.as_bytes());
                 }
-                "\"coordinates\"" => {
+                Name::Coordinates => {
                     glance.is_odd |= has_coordinates;
                     has_coordinates = true;
                     self.ahead()?;
@@ -581,7 +518,7 @@ impl<'a> Scanner<'a> {
     /// there is something else.
     #[inline]
     fn plain_position(&mut self, positions: &mut Positions, depth: usize) -> bool {
-        let Some((position, end)) = plain_pair(self.bytes(), self.at) else {
+        let Some((position, end)) = eight::pair(self.bytes(), self.at) else {
             return false;
         };
         positions.is_odd |= positions.depth != 0 && positions.depth != depth;
@@ -619,46 +556,4 @@ impl<'a> Scanner<'a> {
         positions.flat.push(position);
         Ok(())
     }
-}
-
-/// Two plain numbers in brackets at a place of a text, and where they end.
-#[inline]
-fn plain_pair(text: &[u8], at: usize) -> Option<([f64; 2], usize)> {
-    let is = |byte: u8, at: usize| (text.get(at) == Some(&byte)).then_some(at + 1);
-    let (x, at) = plain_number(text, is(b'[', at)?)?;
-    let (y, at) = plain_number(text, is(b',', at)?)?;
-    Some(([x, y], is(b']', at)?))
-}
-
-/// A number at a place of a text, and where it ends: up to seven digits, and up to eight more behind a
-/// point, so that it is exact. None where it is longer, or something else.
-#[inline]
-fn plain_number(text: &[u8], at: usize) -> Option<(f64, usize)> {
-    let eight_at = |at: usize| Some(u64::from_le_bytes(*text.get(at..)?.first_chunk()?));
-    let is_negative = text.get(at) == Some(&b'-');
-    let mut at = at + usize::from(is_negative);
-    let eight = eight_at(at)?;
-    let count = eight::digits(eight);
-    let starts_with_zero = eight & 0xFF == u64::from(b'0');
-    if count == 0 || count == 8 || (starts_with_zero && count > 1) {
-        return None;
-    }
-    let mut digits = eight::number(eight, count);
-    let mut power = 1.0;
-    at += count;
-    if (eight >> (8 * count)) & 0xFF == u64::from(b'.') {
-        at += 1;
-        let eight = eight_at(at)?;
-        let count = eight::digits(eight);
-        if count == 0 {
-            return None;
-        }
-        power = *POWERS.get(count)?;
-        digits = digits * WHOLE_POWERS.get(count)? + eight::number(eight, count);
-        at += count;
-    }
-    // Both are exact, so their quotient is rounded once (Clinger 1990).
-    #[expect(clippy::cast_precision_loss, reason = "15 digits are exact")]
-    let magnitude = digits as f64 / power;
-    Some((if is_negative { -magnitude } else { magnitude }, at))
 }

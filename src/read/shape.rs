@@ -10,7 +10,7 @@ use geojson::{GeometryValue, Position};
 use serde_json::Value;
 
 use super::crs::Crs;
-use super::scan::{Kind, Positions};
+use super::positions::{Kind, Positions};
 use crate::frame::LonLat;
 
 /// The geometry types of RFC 7946 section 1.4.

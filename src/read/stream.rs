@@ -17,8 +17,9 @@ use rayon::prelude::*;
 use super::boxes;
 use super::filter::{Choice, Filter};
 use super::geojson;
+use super::positions::{Kind, Positions};
 use super::properties::Member;
-use super::scan::{Glance, Kind, Positions, Scanner, Stop};
+use super::scan::{Glance, Scanner, Stop};
 use crate::error::Result;
 
 type Scan<T> = std::result::Result<T, Stop>;

@@ -8,8 +8,8 @@ use geo::{Geometry, LineString, Point, Polygon};
 use smallvec::{SmallVec, smallvec};
 
 use super::attributes::Attributes;
+use super::draft::{Draft, Plan};
 use super::feature::Feature;
-use super::packed::{Draft, Plan};
 use crate::error::Cautions;
 use crate::frame::LonLat;
 use crate::obstacle::{Obstacle, ObstacleKind, Permanence, Shape};

@@ -6,7 +6,8 @@ use eaves::obstacle::{
     VerticalReference,
 };
 use eaves::read::Obstacles;
-use eaves::read::packed::{Class, Draft, Packed};
+use eaves::read::draft::{Class, Draft};
+use eaves::read::packed::Packed;
 use eaves::site::FeatureRef;
 use eaves::units::Metres;
 use geo::{LineString, Polygon};

@@ -13,8 +13,9 @@ use super::{RawSite, SiteOptions, Sites};
 use crate::error::{Error, Result};
 use crate::read::crs::Crs;
 use crate::read::feature::Feature;
+use crate::read::positions::Positions;
 use crate::read::properties::{Member, Properties, Value};
-use crate::read::scan::{Positions, Scanner};
+use crate::read::scan::Scanner;
 use crate::read::{geojson as layer, shape};
 
 /// How much of a file is held at a time, bytes.
