@@ -53,17 +53,14 @@ pub fn layers(folder: &Path, options: &ReadOptions) -> Result<Layers> {
         )
         .in_file(folder));
     }
-    let mut reading = Reading {
-        declarations: &declarations,
-        files: &files,
-        options,
-        summaries: Vec::new(),
-        cautions: Cautions::default(),
-        not_assessed: Vec::new(),
-    };
+    let mut reading = Reading::new(&declarations, &files, options);
     let aerodromes = reading.aerodromes()?;
-    let mut obstacles = reading.lines()?;
-    obstacles.append(reading.structures()?);
+    // Lines are cut one after the other, and structures do not wait for them.
+    let mut beside = Reading::new(&declarations, &files, options);
+    let (lines, structures) = rayon::join(|| reading.lines(), || beside.structures());
+    let mut obstacles = lines?;
+    obstacles.append(structures?);
+    reading.add(beside);
     let airspace = reading.airspace()?;
     let plan = reading.plan()?;
     let terrain = reading.terrain()?;
@@ -90,7 +87,25 @@ struct Reading<'a> {
     not_assessed: Vec<NotAssessed>,
 }
 
-impl Reading<'_> {
+impl<'a> Reading<'a> {
+    fn new(declarations: &'a Declarations, files: &'a Folder, options: &'a ReadOptions) -> Self {
+        Self {
+            declarations,
+            files,
+            options,
+            summaries: Vec::new(),
+            cautions: Cautions::default(),
+            not_assessed: Vec::new(),
+        }
+    }
+
+    /// Adds what was noted behind.
+    fn add(&mut self, behind: Self) {
+        self.summaries.extend(behind.summaries);
+        self.cautions.extend(behind.cautions);
+        self.not_assessed.extend(behind.not_assessed);
+    }
+
     /// Reads the files of one layer.
     fn files_of(&self, kind: LayerKind, wanted: Wanted<'_>) -> Result<Vec<VectorLayer>> {
         let declaration = kind.declaration(self.declarations);

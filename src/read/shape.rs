@@ -206,6 +206,7 @@ pub fn in_wgs84(geometry: &Geometry<f64>, crs: &Crs) -> Result<Geometry<f64>, St
 ///
 /// # Errors
 /// What is wrong with it, as a phrase.
+#[inline]
 pub fn place(x: f64, y: f64, crs: &Crs) -> Result<Coord<f64>, String> {
     if !(x.is_finite() && y.is_finite()) {
         return Err("a coordinate is not a finite number".to_owned());

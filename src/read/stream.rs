@@ -25,7 +25,7 @@ use crate::error::Result;
 type Scan<T> = std::result::Result<T, Stop>;
 
 /// Bytes read at a time; two blocks are held.
-const BLOCK: usize = 8 << 20;
+const BLOCK: usize = 2 << 20;
 /// Room before a block for the feature that the block before it cut.
 const ROOM: usize = 64 << 10;
 /// Bytes of a piece of a block that is scanned on one core.
