@@ -14,7 +14,7 @@ use std::time::Instant;
 
 use criterion::Criterion;
 use eaves::prepare::prepare;
-use eaves::read::stream::Stream;
+use eaves::read::stream::{Step, Stream};
 use eaves::read::{Mask, ReadOptions, Window, boxes, filter::Filter, layers};
 use eaves::units::Metres;
 
@@ -49,6 +49,7 @@ fn mask(sites: &Path, around: Metres) -> Option<Mask> {
             };
             windows.push(window.grown(around));
         }
+        Step::Taken
     })?;
     Some(taken.runs.into_iter().flatten().collect())
 }

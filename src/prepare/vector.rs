@@ -21,8 +21,10 @@ use crate::error::{Error, Result};
 use crate::read::crs::Crs;
 use crate::read::declaration::Declaration;
 use crate::read::layer::{self, is_geojson};
+use crate::read::positions::{Kind, Positions};
 use crate::read::prepared::Vector;
-use crate::read::scan::{Glance, Kind, Positions, Scanner};
+use crate::read::properties::Member;
+use crate::read::scan::{Glance, Scanner};
 use crate::read::{geojson as text, stream, vector};
 
 /// The names of what is written.
@@ -178,7 +180,8 @@ fn convert(
 
 /// What of a feature is written, its positions beside; none where it belongs to the rest.
 fn plain(raw: &str, index: usize, crs: &Crs, positions: &mut Positions) -> Option<Plain> {
-    let glance = Scanner::new(raw, 0).feature(positions).ok()?;
+    let mut members = Vec::new();
+    let glance = Scanner::new(raw, 0).feature(positions, &mut members).ok()?;
     if glance.is_odd {
         // Members that are of no matter here are left out; what is odd then is odd indeed.
         let parsed: geojson::Feature = serde_json::from_str(raw).ok()?;
@@ -191,19 +194,28 @@ fn plain(raw: &str, index: usize, crs: &Crs, positions: &mut Positions) -> Optio
             ..parsed
         };
         let bare = serde_json::to_string(&bare).ok()?;
-        let glance = Scanner::new(&bare, 0).feature(positions).ok()?;
-        return of_glance(&glance, index, crs, positions);
+        let mut members = Vec::new();
+        let glance = Scanner::new(&bare, 0)
+            .feature(positions, &mut members)
+            .ok()?;
+        return of_glance(&glance, &members, index, crs, positions);
     }
-    of_glance(&glance, index, crs, positions)
+    of_glance(&glance, &members, index, crs, positions)
 }
 
-fn of_glance(glance: &Glance<'_>, index: usize, crs: &Crs, positions: &Positions) -> Option<Plain> {
+fn of_glance<'a>(
+    glance: &Glance<'a>,
+    members: &'a [Member<'a>],
+    index: usize,
+    crs: &Crs,
+    positions: &Positions,
+) -> Option<Plain> {
     let kind = glance.kind?;
-    let feature = text::scanned(glance, positions, index, crs)?;
+    let feature = text::scanned(glance, members, positions, Some(index), crs)?;
     feature.geometry.as_ref()?;
     Some(Plain {
-        id: glance.id.map(|_| feature.label),
-        properties: feature.properties,
+        id: glance.id.map(|_| feature.label.into_owned()),
+        properties: feature.properties.object(),
         kind,
     })
 }

@@ -254,11 +254,11 @@ impl Reader<'_> {
         let name = self
             .text(feature, "name", &["name"])
             .or_else(|| ident.clone())
-            .unwrap_or_else(|| feature.label.clone());
+            .unwrap_or_else(|| feature.label.to_string());
         Some(Aerodrome {
             source: FeatureRef {
                 file: self.layer.file.clone(),
-                feature: feature.label.clone(),
+                feature: feature.label.to_string(),
             },
             ident,
             name,

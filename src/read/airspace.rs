@@ -113,7 +113,7 @@ impl Reader<'_> {
         Volume {
             source: FeatureRef {
                 file: file.to_owned(),
-                feature: feature.label.clone(),
+                feature: feature.label.to_string(),
             },
             ident: self.text(feature, "ident", &["ident", "designator", "id"]),
             name: self.text(feature, "name", &["name"]),

@@ -101,7 +101,7 @@ pub fn read(path: &Path, declaration: &Declaration) -> Result<VectorLayer> {
 #[derive(Debug, Default)]
 pub struct Parsed {
     /// The volumes that could be read.
-    pub features: Vec<Feature>,
+    pub features: Vec<Feature<'static>>,
     /// Those that could not: label and reason.
     pub defects: Vec<(String, String)>,
     /// What was left out of those that could: label, what, effect.
@@ -297,7 +297,6 @@ fn components(slice: Node<'_, '_>, id: &str, authority: Option<&str>, parsed: &m
                 }
                 parsed.features.push(Feature::new(
                     label,
-                    parsed.features.len(),
                     properties,
                     Some(geo::Geometry::MultiPolygon(outline.polygons)),
                 ));

@@ -116,15 +116,15 @@ fn read(path: &Path, chosen: Option<&str>, widest_m: f64) -> Result<AreaFile> {
     }
     let polygons = polygons_of(feature)
         .and_then(|polygons| within(&polygons, widest_m, &file, &feature.label, &mut cautions))
-        .map_err(|refused| refused.1.at_feature(&feature.label))?;
+        .map_err(|refused| refused.1.at_feature(feature.label.as_ref()))?;
     Ok(AreaFile {
         area: OperatingArea {
             name: feature
                 .text(&["name"])
-                .unwrap_or_else(|| feature.label.clone()),
+                .unwrap_or_else(|| feature.label.to_string()),
             source: FeatureRef {
                 file,
-                feature: feature.label.clone(),
+                feature: feature.label.to_string(),
             },
             polygons,
         },
@@ -132,12 +132,12 @@ fn read(path: &Path, chosen: Option<&str>, widest_m: f64) -> Result<AreaFile> {
     })
 }
 
-type Outcome = std::result::Result<Feature, (String, String)>;
-type Chosen<'a> = std::result::Result<&'a Feature, (String, String)>;
+type Outcome = std::result::Result<Feature<'static>, (String, String)>;
+type Chosen<'a> = std::result::Result<&'a Feature<'static>, (String, String)>;
 
 fn choose<'a>(outcomes: &'a [Outcome], chosen: Option<&str>) -> Result<Chosen<'a>> {
     let label = |outcome: &'a Outcome| match outcome {
-        Ok(feature) => feature.label.as_str(),
+        Ok(feature) => feature.label.as_ref(),
         Err((label, _)) => label.as_str(),
     };
     let listed = || {
@@ -165,7 +165,7 @@ fn choose<'a>(outcomes: &'a [Outcome], chosen: Option<&str>) -> Result<Chosen<'a
             let is_named = |outcome: &&Outcome| {
                 outcome
                     .as_ref()
-                    .is_ok_and(|feature| feature.text(&["name"]).as_deref() == Some(id))
+                    .is_ok_and(|feature| feature.words(&["name"]).as_deref() == Some(id))
             };
             let mut matching = outcomes
                 .iter()

@@ -3,11 +3,13 @@
 //! Understands OpenStreetMap tags, our own names, and the names that `layers.toml` gives. What is
 //! unclear becomes a caution and never a shield. Not here: shapes and spans.
 
+use std::borrow::Cow;
+
 use super::declaration::{Declaration, MOST_CLEARANCE_M, MOST_WIRE_OFFSET_M, VoltageUnit};
 use super::feature::Feature;
 use super::height::{self, LengthUnit, Reading};
 use crate::error::{Caution, Cautions};
-use crate::obstacle::{HeightBasis, Obstacle, Permanence, Sag, Top, VerticalReference};
+use crate::obstacle::{HeightBasis, Permanence, Sag, Top, VerticalReference};
 use crate::units::Metres;
 
 /// No structure is taller: the tallest is 828 m (from memory), so a larger number is a slip.
@@ -59,10 +61,15 @@ impl Attributes<'_> {
     /// The value of one of our attributes as text: from the name that `layers.toml` gives, or else
     /// from `defaults`.
     #[must_use]
-    pub fn text(&self, feature: &Feature, ours: &str, defaults: &[&str]) -> Option<String> {
+    pub fn text<'b>(
+        &self,
+        feature: &'b Feature<'_>,
+        ours: &str,
+        defaults: &[&str],
+    ) -> Option<Cow<'b, str>> {
         match self.declaration.attributes.get(ours) {
-            Some(theirs) => feature.text(&[theirs]),
-            None => feature.text(defaults),
+            Some(theirs) => feature.words(&[theirs]),
+            None => feature.words(defaults),
         }
     }
 
@@ -73,31 +80,36 @@ impl Attributes<'_> {
             .vertical_reference()
             .unwrap_or(VerticalReference::AboveGround);
         let unit = self.declaration.height_unit.unwrap_or_default();
-        let mapped = self.declaration.attributes.get("height");
-        let sources: Vec<(&str, LengthUnit, VerticalReference)> = match mapped {
-            Some(theirs) => vec![(theirs, unit, reference)],
-            None => vec![
-                ("height_m", LengthUnit::Metre, reference),
-                ("height_ft", LengthUnit::Foot, reference),
-                ("height", unit, reference),
-                (
-                    "top_m_amsl",
-                    LengthUnit::Metre,
-                    VerticalReference::MeanSeaLevel,
-                ),
-                (
-                    "top_ft_amsl",
-                    LengthUnit::Foot,
-                    VerticalReference::MeanSeaLevel,
-                ),
-            ],
+        let ours = [
+            ("height_m", LengthUnit::Metre, reference),
+            ("height_ft", LengthUnit::Foot, reference),
+            ("height", unit, reference),
+            (
+                "top_m_amsl",
+                LengthUnit::Metre,
+                VerticalReference::MeanSeaLevel,
+            ),
+            (
+                "top_ft_amsl",
+                LengthUnit::Foot,
+                VerticalReference::MeanSeaLevel,
+            ),
+        ];
+        let theirs = self
+            .declaration
+            .attributes
+            .get("height")
+            .map(|theirs| [(theirs.as_str(), unit, reference)]);
+        let sources = match &theirs {
+            Some(theirs) => theirs.as_slice(),
+            None => &ours,
         };
         let mut unclear = |defect: String| {
             cautions.feature(self.file, &feature.label, &defect, NOT_A_SHIELD);
             Stated::Unclear
         };
         let mut stated: Option<Top> = None;
-        for (name, unit, reference) in sources {
+        for &(name, unit, reference) in sources {
             let Some(value) = feature.property(&[name]) else {
                 continue;
             };
@@ -191,7 +203,7 @@ impl Attributes<'_> {
                 _ => Permanence::Unknown,
             });
         let temporary = (feature.flag(&["temporary"]) == Some(true)
-            || feature.text(&["building"]).as_deref() == Some("construction")
+            || feature.words(&["building"]).as_deref() == Some("construction")
             || feature.property(&["construction"]).is_some())
         .then_some(Permanence::Temporary);
         temporary
@@ -300,13 +312,8 @@ pub struct Unstated {
 }
 
 impl Unstated {
-    /// Notes one feature and the records that came of it.
-    pub fn note<'a>(
-        &mut self,
-        attributes: &Attributes<'_>,
-        feature: &Feature,
-        obstacles: impl IntoIterator<Item = &'a Obstacle>,
-    ) {
+    /// Notes one feature, and whether any record that came of it has a top.
+    pub fn note(&mut self, attributes: &Attributes<'_>, feature: &Feature, has_top: bool) {
         let is_unstated = |ours: &str, default: &str| {
             feature
                 .property(&[attributes.column(ours, default)])
@@ -316,7 +323,7 @@ impl Unstated {
             && is_unstated("horizontal_accuracy", "horizontal_accuracy_m");
         self.vertical |= attributes.declaration.vertical_accuracy_m.is_none()
             && is_unstated("vertical_accuracy", "vertical_accuracy_m");
-        self.any_height |= obstacles.into_iter().any(|obstacle| obstacle.top.is_some());
+        self.any_height |= has_top;
     }
 
     /// Adds what was noted of other features.

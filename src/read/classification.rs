@@ -15,7 +15,7 @@ const UNKNOWN: &str = "it is taken as not given: surfaces are bracketed by the s
 
 /// The attributes of one runway feature.
 pub struct Attributes<'a> {
-    pub feature: &'a Feature,
+    pub feature: &'a Feature<'a>,
     pub declaration: &'a Declaration,
     pub file: &'a str,
 }

@@ -2,73 +2,75 @@
 //!
 //! The same for every reader. Not here: what its properties mean (see [`crate::read`]).
 
-use geojson::JsonObject;
-use serde_json::Value;
+use std::borrow::Cow;
 
+use super::properties::{Properties, Value};
 use crate::units::Metres;
 
 /// One feature of a vector layer.
 #[derive(Clone, Debug)]
-pub struct Feature {
+pub struct Feature<'a> {
     /// Its id as text, or `#3` for the third feature of a file without ids.
-    pub label: String,
-    /// Its place in the file, counted from 0.
-    pub index: usize,
+    pub label: Cow<'a, str>,
     /// Whether it touches what is near; false where it was wanted besides.
     pub is_near: bool,
     /// What the change of datum at its place adds to the horizontal accuracy.
     pub datum_accuracy: Metres,
     /// Its properties.
-    pub properties: JsonObject,
+    pub properties: Properties<'a>,
     /// Its geometry in WGS 84 longitude (x) and latitude (y), degrees; none where it has none.
     pub geometry: Option<geo::Geometry<f64>>,
 }
 
-impl Feature {
+impl<'a> Feature<'a> {
     /// A feature that is near, in WGS 84 from the start.
     #[must_use]
-    pub const fn new(
-        label: String,
-        index: usize,
-        properties: JsonObject,
+    pub fn new(
+        label: impl Into<Cow<'a, str>>,
+        properties: impl Into<Properties<'a>>,
         geometry: Option<geo::Geometry<f64>>,
     ) -> Self {
         Self {
-            label,
-            index,
+            label: label.into(),
             is_near: true,
             datum_accuracy: Metres::ZERO,
-            properties,
+            properties: properties.into(),
             geometry,
+        }
+    }
+
+    /// The same without the text that it came from.
+    #[must_use]
+    pub fn into_owned(self) -> Feature<'static> {
+        Feature {
+            label: Cow::Owned(self.label.into_owned()),
+            is_near: self.is_near,
+            datum_accuracy: self.datum_accuracy,
+            properties: self.properties.into_owned(),
+            geometry: self.geometry,
         }
     }
 
     /// The first property of these names that is there and not null, whatever the case of letters.
     #[must_use]
-    pub fn property(&self, names: &[&str]) -> Option<&Value> {
+    pub fn property(&self, names: &[&str]) -> Option<Value<'_>> {
         names.iter().find_map(|name| {
             self.properties
-                .get(*name)
-                .or_else(|| {
-                    self.properties
-                        .iter()
-                        .find(|(key, _)| key.eq_ignore_ascii_case(name))
-                        .map(|(_, value)| value)
-                })
-                .filter(|value| !value.is_null())
+                .named(name)
+                .filter(|value| *value != Value::Null)
         })
     }
 
     /// A property as text: text itself trimmed, numbers and booleans written out; none when empty.
     #[must_use]
+    pub fn words(&self, names: &[&str]) -> Option<Cow<'_, str>> {
+        self.property(names)?.text()
+    }
+
+    /// The same, owned.
+    #[must_use]
     pub fn text(&self, names: &[&str]) -> Option<String> {
-        let text = match self.property(names)? {
-            Value::String(text) => text.trim().to_owned(),
-            Value::Number(number) => number.to_string(),
-            Value::Bool(flag) => flag.to_string(),
-            _ => return None,
-        };
-        (!text.is_empty()).then_some(text)
+        self.words(names).map(Cow::into_owned)
     }
 
     /// A property as a finite number, also where it is written as text.
@@ -76,7 +78,7 @@ impl Feature {
     pub fn number(&self, names: &[&str]) -> Option<f64> {
         let number = match self.property(names)? {
             Value::Number(number) => number.as_f64()?,
-            Value::String(text) => text.trim().parse().ok()?,
+            Value::Text(text) => text.trim().parse().ok()?,
             _ => return None,
         };
         number.is_finite().then_some(number)
@@ -85,7 +87,7 @@ impl Feature {
     /// A property as yes or no: booleans, 1 and 0, yes and no.
     #[must_use]
     pub fn flag(&self, names: &[&str]) -> Option<bool> {
-        match self.text(names)?.to_lowercase().as_str() {
+        match self.words(names)?.to_lowercase().as_str() {
             "true" | "yes" | "y" | "1" | "t" => Some(true),
             "false" | "no" | "n" | "0" | "f" => Some(false),
             _ => None,
@@ -95,12 +97,12 @@ impl Feature {
 
 /// The label of a feature: its id, else its `@id` property, else its place in the file from 1.
 #[must_use]
-pub fn label(id: Option<&geojson::feature::Id>, properties: &JsonObject, index: usize) -> String {
-    match (id, properties.get("@id")) {
+pub fn label(id: Option<&geojson::feature::Id>, at_id: Option<&str>, index: usize) -> String {
+    match (id, at_id) {
         (Some(geojson::feature::Id::String(text)), _) => text.clone(),
         (Some(geojson::feature::Id::Number(number)), _) => number.to_string(),
-        (None, Some(Value::String(text))) => text.clone(),
-        (None, _) => format!("#{}", index + 1),
+        (None, Some(text)) => text.to_owned(),
+        (None, None) => format!("#{}", index + 1),
     }
 }
 

@@ -21,7 +21,7 @@ pub enum Choice {
 
 impl Choice {
     /// A feature marked with the choice; defects are of no interest where it is not near.
-    pub fn of<D>(self, outcome: Result<Feature, D>) -> Option<Result<Feature, D>> {
+    pub fn of<D>(self, outcome: Result<Feature<'_>, D>) -> Option<Result<Feature<'_>, D>> {
         match self {
             Self::Near => Some(outcome),
             Self::Besides => outcome.ok().map(|feature| {

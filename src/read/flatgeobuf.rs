@@ -17,8 +17,8 @@ use super::feature::{Bounds, Feature};
 use super::filter::{Choice, Filter};
 use super::layer::Outcome;
 use super::messages::first_line;
+use super::positions::{Kind, Positions};
 use super::prepared::Vector;
-use super::scan::{Kind, Positions};
 use super::shape;
 use crate::error::{Error, Result};
 
@@ -77,7 +77,7 @@ pub fn read<T: Send>(
     vector: &Vector,
     filter: &Filter<'_>,
     crs: &Crs,
-    make: impl Fn(Choice, Outcome) -> T + Sync,
+    make: impl Fn(Choice, Outcome<'static>) -> T + Sync,
 ) -> Result<Found<T>> {
     let opened = Opened::open(path, vector)?;
     let hits = opened.hits(filter)?;
@@ -206,7 +206,7 @@ impl<'a> Opened<'a> {
         &self,
         hits: &[Hit],
         crs: &Crs,
-        make: impl Fn(Choice, Outcome) -> T,
+        make: impl Fn(Choice, Outcome<'static>) -> T,
     ) -> Result<Vec<(usize, T)>> {
         let mut bytes = Bytes::default();
         let mut positions = Positions::default();
@@ -233,7 +233,7 @@ impl<'a> Opened<'a> {
         feature: &flatgeobuf::Feature<'_>,
         positions: &mut Positions,
         crs: &Crs,
-    ) -> Result<(usize, Outcome)> {
+    ) -> Result<(usize, Outcome<'static>)> {
         let mut properties = JsonObject::new();
         let (mut number, mut id) = (None, None);
         let bytes = feature.properties().map_or(&[][..], |bytes| bytes.bytes());
@@ -262,7 +262,8 @@ impl<'a> Opened<'a> {
             .and_then(|number| number.checked_sub(1))
             .ok_or_else(|| damaged("a feature has no number"))?;
         let id = id.map(geojson::feature::Id::String);
-        let label = super::feature::label(id.as_ref(), &properties, index);
+        let at_id = properties.get("@id").and_then(Value::as_str);
+        let label = super::feature::label(id.as_ref(), at_id, index);
         let geometry = feature
             .geometry()
             .ok_or_else(|| damaged("a feature has no geometry"))?;
@@ -270,7 +271,7 @@ impl<'a> Opened<'a> {
         Ok((
             index,
             match shape::from_positions(kind, positions, crs) {
-                Ok(geometry) => Ok(Feature::new(label, index, properties, Some(geometry))),
+                Ok(geometry) => Ok(Feature::new(label, properties, Some(geometry))),
                 Err(defect) => Err((label, defect)),
             },
         ))

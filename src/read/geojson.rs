@@ -14,7 +14,9 @@ use serde::de::IgnoredAny;
 use serde_json::value::RawValue;
 
 use super::feature::{Feature, label};
-use super::scan::{Glance, Positions};
+use super::positions::Positions;
+use super::properties::{Member, Properties, Value, within_quotes};
+use super::scan::Glance;
 use super::shape;
 use crate::error::{Error, Result};
 use crate::read::crs::Crs;
@@ -252,13 +254,13 @@ pub fn feature(
     raw: &str,
     index: usize,
     crs: &Crs,
-) -> std::result::Result<Feature, (String, String)> {
+) -> std::result::Result<Feature<'static>, (String, String)> {
     let parsed: geojson::Feature = match serde_json::from_str(raw) {
         Ok(feature) => feature,
         Err(error) => return Err(fault(raw, index, &error)),
     };
     let properties = parsed.properties.unwrap_or_default();
-    let label = label(parsed.id.as_ref(), &properties, index);
+    let label = label(parsed.id.as_ref(), at_id(&properties), index);
     let geometry = match parsed.geometry {
         None => None,
         Some(geometry) => match shape::to_geo(&geometry.value, crs) {
@@ -266,37 +268,50 @@ pub fn feature(
             Err(defect) => return Err((label, defect)),
         },
     };
-    Ok(Feature::new(label, index, properties, geometry))
+    Ok(Feature::new(label, properties, geometry))
+}
+
+fn at_id(properties: &JsonObject) -> Option<&str> {
+    properties.get("@id")?.as_str()
 }
 
 /// Parses a feature whose text was scanned, its geometry from the positions found there; none where
-/// only [`feature`] can judge it. The two give the same.
+/// only [`feature`] can judge it, or its place in the file is its label and not known yet. The two
+/// give the same.
 #[must_use]
-pub fn scanned(
-    glance: &Glance<'_>,
+pub fn scanned<'a>(
+    glance: &Glance<'a>,
+    members: &'a [Member<'a>],
     positions: &Positions,
-    index: usize,
+    index: Option<usize>,
     crs: &Crs,
-) -> Option<Feature> {
+) -> Option<Feature<'a>> {
     if glance.is_odd {
         return None;
     }
-    let id = match glance.id {
-        Some(text) => Some(serde_json::from_str::<geojson::feature::Id>(text).ok()?),
-        None => None,
-    };
-    let properties = match glance.properties {
-        Some(text) => serde_json::from_str::<Option<JsonObject>>(text)
-            .ok()?
-            .unwrap_or_default(),
-        None => JsonObject::new(),
+    let properties = Properties::new(members);
+    let label = match glance.id {
+        Some(id) => written_id(id)?,
+        None => match properties.exactly("@id") {
+            Some(Value::Text(text)) => Cow::Owned(text.into_owned()),
+            _ => Cow::Owned(label(None, None, index?)),
+        },
     };
     let geometry = match glance.kind {
         Some(kind) => Some(shape::from_positions(kind, positions, crs).ok()?),
         None => None,
     };
-    let label = label(id.as_ref(), &properties, index);
-    Some(Feature::new(label, index, properties, geometry))
+    Some(Feature::new(label, properties, geometry))
+}
+
+/// An id from its text; none where it is neither text nor a number.
+fn written_id(text: &str) -> Option<Cow<'_, str>> {
+    let plain = within_quotes(text).filter(|text| !text.as_bytes().contains(&b'\\'));
+    if let Some(plain) = plain {
+        return Some(Cow::Borrowed(plain));
+    }
+    let id = serde_json::from_str(text).ok()?;
+    Some(Cow::Owned(label(Some(&id), None, 0)))
 }
 
 /// What is wrong with a feature that the `geojson` crate refuses.
@@ -312,7 +327,8 @@ fn fault(raw: &str, index: usize, error: &serde_json::Error) -> (String, String)
         serde_json::Value::Number(number) => Some(geojson::feature::Id::Number(number.clone())),
         _ => None,
     });
-    let label = label(id.as_ref(), properties.unwrap_or(&no_properties), index);
+    let at_id = at_id(properties.unwrap_or(&no_properties));
+    let label = label(id.as_ref(), at_id, index);
     (label, feature_fault(&value, error))
 }
 

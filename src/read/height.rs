@@ -4,8 +4,7 @@
 //! shield. Not here: what a height is counted from, and which attribute holds it
 //! (see [`crate::read`]).
 
-use serde_json::Value;
-
+use super::properties::Value;
 use crate::units::METRES_PER_FOOT;
 
 /// The unit of a number that is written without one.
@@ -47,17 +46,15 @@ pub enum Reading {
 /// Understood: `60`, `60.5`, `60,5`, `60 m`, `200ft`, `200'`, `196' 10"`, `60 metres`, in any case.
 /// Unclear: ranges, lists, `~20`, `1,234` (thousands or decimals?), other units, NaN.
 #[must_use]
-pub fn reading(value: &Value, unit: LengthUnit) -> Reading {
-    match value {
+pub fn reading<'a>(value: impl Into<Value<'a>>, unit: LengthUnit) -> Reading {
+    match value.into() {
         Value::Null => Reading::Missing,
         Value::Number(number) => match number.as_f64() {
             Some(number) if number.is_finite() => Reading::Metres(number * unit.metres()),
             _ => Reading::Unclear("is not a finite number"),
         },
-        Value::String(text) => text_reading(text, unit),
-        Value::Bool(_) | Value::Array(_) | Value::Object(_) => {
-            Reading::Unclear("is neither a number nor text")
-        }
+        Value::Text(text) => text_reading(&text, unit),
+        Value::Flag(_) | Value::Compound(_) => Reading::Unclear("is neither a number nor text"),
     }
 }
 
@@ -71,9 +68,11 @@ fn text_reading(text: &str, unit: LengthUnit) -> Reading {
         Err(why) => return Reading::Unclear(why),
     };
     let rest = rest.trim();
+    if rest.is_empty() {
+        return Reading::Metres(number * unit.metres());
+    }
     let lower = rest.to_lowercase();
     match lower.as_str() {
-        "" => Reading::Metres(number * unit.metres()),
         "m" | "metre" | "metres" | "meter" | "meters" => Reading::Metres(number),
         _ => match feet_and_inches(&lower) {
             Some(inches) => Reading::Metres((number + inches / 12.0) * METRES_PER_FOOT),
@@ -98,24 +97,34 @@ fn feet_and_inches(text: &str) -> Option<f64> {
 
 /// A decimal number at the start of a text and what follows it.
 fn leading_number(text: &str) -> std::result::Result<(f64, &str), &'static str> {
-    let unsigned = text.strip_prefix('-').unwrap_or(text);
+    const NOT_ONE: &str = "is not one number with a known unit";
+    let is_negative = text.as_bytes().first() == Some(&b'-');
+    let unsigned = text.get(usize::from(is_negative)..).unwrap_or_default();
     let end = unsigned
-        .find(|c: char| !(c.is_ascii_digit() || c == '.' || c == ','))
+        .bytes()
+        .position(|byte| !(byte.is_ascii_digit() || byte == b'.' || byte == b','))
         .unwrap_or(unsigned.len());
     let (digits, rest) = unsigned.split_at_checked(end).unwrap_or((unsigned, ""));
-    let separators = digits.matches(['.', ',']).count();
-    let parts = digits.split(['.', ',']).collect::<Vec<_>>();
-    if separators > 1 || parts.iter().any(|part| part.is_empty()) {
-        return Err("is not one number with a known unit");
+    let is_digit = |byte: &u8| byte.is_ascii_digit();
+    let (whole, decimals) = match digits.split_once(['.', ',']) {
+        Some((whole, decimals)) => (whole, Some(decimals)),
+        None => (digits, None),
+    };
+    let is_one = |part: &str| !part.is_empty() && part.as_bytes().iter().all(is_digit);
+    if !is_one(whole) || !decimals.is_none_or(is_one) {
+        return Err(NOT_ONE);
     }
-    if digits.contains(',') && parts.last().is_some_and(|decimals| decimals.len() == 3) {
+    let has_comma = digits.as_bytes().get(whole.len()) == Some(&b',');
+    if has_comma && decimals.is_some_and(|decimals| decimals.len() == 3) {
         return Err("has a comma that may mark thousands or decimals");
     }
-    let magnitude: f64 = digits
-        .replace(',', ".")
-        .parse()
-        .map_err(|_| "is not one number with a known unit")?;
-    let sign = if text.starts_with('-') { -1.0 } else { 1.0 };
+    let magnitude: f64 = if has_comma {
+        digits.replace(',', ".").parse()
+    } else {
+        digits.parse()
+    }
+    .map_err(|_| NOT_ONE)?;
+    let sign = if is_negative { -1.0 } else { 1.0 };
     if magnitude.is_finite() {
         Ok((sign * magnitude, rest))
     } else {

@@ -7,10 +7,11 @@ use smallvec::{SmallVec, smallvec};
 use static_aabb2d_index::{StaticAABB2DIndex, StaticAABB2DIndexBuilder};
 
 use super::Window;
+use super::draft::Plan;
 use super::feature::Bounds;
 use super::packed::{Packed, Places};
 use crate::frame::longitude_step;
-use crate::obstacle::{Obstacle, Shape};
+use crate::obstacle::Obstacle;
 
 /// All obstacles read, in the order of the files.
 #[derive(Debug, Default)]
@@ -32,21 +33,11 @@ impl Obstacles {
     /// The same of records that are packed already.
     #[must_use]
     pub fn packed(records: Packed) -> Self {
-        // More than four thousand million obstacles do not fit in memory.
-        let numbers = 0..u32::try_from(records.len()).unwrap_or(u32::MAX);
-        let each_piece = |take: &mut dyn FnMut(u32, Bounds)| {
-            for number in numbers.clone() {
-                let places = records.places(number as usize);
-                for piece in places.into_iter().flat_map(boxes) {
-                    on_this_turn(piece).for_each(|piece| take(number, piece));
-                }
-            }
-        };
         let mut count = 0;
-        each_piece(&mut |_, _| count += 1);
+        each_piece(&records, |_, _| count += 1);
         let mut owners = Vec::with_capacity(count);
         let mut builder = StaticAABB2DIndexBuilder::new(count);
-        each_piece(&mut |number, piece| {
+        each_piece(&records, |number, piece| {
             owners.push(number);
             builder.add(piece.west, piece.south, piece.east, piece.north);
         });
@@ -119,34 +110,72 @@ impl Obstacles {
     }
 }
 
-/// The boxes of the pieces of a shape; longitudes may run past ±180 where it crosses the antimeridian.
-fn boxes(places: Places<'_>) -> SmallVec<[Bounds; 1]> {
-    match places {
-        Places::Point([lon, lat]) => smallvec![Bounds {
-            west: lon,
-            south: lat,
-            east: lon,
-            north: lat,
-        }],
-        Places::Chain(places) => places.windows(2).filter_map(box_of_segment).collect(),
-        Places::Ring(corners) => box_of_ring(corners.iter().copied()).into_iter().collect(),
-        Places::Whole(shape) => boxes_of_shape(shape),
+/// Gives the boxes of the pieces of all records, each with the number of its record.
+fn each_piece(records: &Packed, mut take: impl FnMut(u32, Bounds)) {
+    // More than four thousand million obstacles do not fit in memory.
+    for (number, places) in (0..u32::MAX).zip(records.all_places()) {
+        let mut on_this_turn = |piece: Bounds| {
+            take(number, piece);
+            // What lies beyond ±180 lies on the other side too.
+            let turn = match (piece.west <= -180.0, piece.east >= 180.0) {
+                (false, false) => return,
+                (true, _) => 360.0,
+                (_, true) => -360.0,
+            };
+            let (west, east) = (piece.west + turn, piece.east + turn);
+            take(
+                number,
+                Bounds {
+                    west,
+                    east,
+                    ..piece
+                },
+            );
+        };
+        match places {
+            Some(Places::Whole(shape)) => {
+                boxes(Plan::from(shape)).into_iter().for_each(on_this_turn)
+            }
+            Some(Places::Point([lon, lat])) => on_this_turn(box_of_point(lon, lat)),
+            Some(Places::Chain(places)) => places
+                .windows(2)
+                .filter_map(box_of_segment)
+                .for_each(on_this_turn),
+            Some(Places::Ring(corners)) => {
+                let ring = box_of_ring(corners.iter().copied());
+                ring.into_iter().for_each(on_this_turn);
+            }
+            None => {}
+        }
     }
 }
 
-fn boxes_of_shape(shape: &Shape) -> SmallVec<[Bounds; 1]> {
-    match shape {
-        Shape::Point(place) => boxes(Places::Point([place.lon(), place.lat()])),
-        Shape::Chain(places) => {
-            let places: Vec<_> = places.iter().map(|it| [it.lon(), it.lat()]).collect();
-            boxes(Places::Chain(&places))
-        }
-        Shape::Outline(outline) => {
+/// The boxes of the pieces of a shape; longitudes may run past ±180 where it crosses the antimeridian.
+fn boxes(plan: Plan<'_>) -> SmallVec<[Bounds; 1]> {
+    match plan {
+        Plan::Point(place) => smallvec![box_of_point(place.lon(), place.lat())],
+        Plan::Chain(places) => places
+            .windows(2)
+            .filter_map(|pair| match pair {
+                [a, b] => box_of_segment(&[[a.lon(), a.lat()], [b.lon(), b.lat()]]),
+                _ => None,
+            })
+            .collect(),
+        Plan::Outline(outline) => {
             let corners = outline.exterior().coords();
             box_of_ring(corners.map(|corner| [corner.x, corner.y]))
                 .into_iter()
                 .collect()
         }
+    }
+}
+
+const fn box_of_point(lon: f64, lat: f64) -> Bounds {
+    Bounds {
+        west: lon,
+        south: lat,
+        east: lon,
+        north: lat,
     }
 }
 
@@ -174,9 +203,9 @@ fn box_of_ring(mut corners: impl Iterator<Item = [f64; 2]>) -> Option<Bounds> {
 }
 
 /// The box of a whole shape; longitudes may run past ±180 where it crosses the antimeridian.
-pub fn bounds(shape: &Shape) -> Bounds {
+pub fn bounds(plan: Plan<'_>) -> Bounds {
     let mut all = Bounds::EMPTY;
-    for piece in boxes_of_shape(shape) {
+    for piece in boxes(plan) {
         // The pieces of a chain follow one another, so each is counted from the one before.
         let turn = if all.is_finite() {
             let middle = (all.west + all.east) / 2.0;
@@ -188,18 +217,4 @@ pub fn bounds(shape: &Shape) -> Bounds {
         all.add(piece.east + turn, piece.north);
     }
     all
-}
-
-/// A box whose longitudes may run past ±180, and the part beyond on the other side.
-fn on_this_turn(bounds: Bounds) -> impl Iterator<Item = Bounds> {
-    let turns: &'static [f64] = match (bounds.west <= -180.0, bounds.east >= 180.0) {
-        (false, false) => &[0.0],
-        (true, _) => &[0.0, 360.0],
-        (_, true) => &[0.0, -360.0],
-    };
-    turns.iter().map(move |turn| Bounds {
-        west: bounds.west + turn,
-        east: bounds.east + turn,
-        ..bounds
-    })
 }

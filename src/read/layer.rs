@@ -2,7 +2,6 @@
 //!
 //! Not here: which files a folder holds (see [`crate::read::folder`]) or what features mean.
 
-use std::cell::RefCell;
 use std::path::Path;
 
 use super::crs::Crs;
@@ -10,8 +9,7 @@ use super::declaration::Declaration;
 use super::feature::Feature;
 use super::filter::{Choice, Filter};
 use super::prepared::{Source, Vector};
-use super::scan::{Positions, Scanner};
-use super::stream::{Stream, Taken};
+use super::stream::{Raw, Step, Stream, Taken};
 use super::{Mask, aixm, boxes, flatgeobuf, geojson, vector};
 use crate::answer::LayerAnswer;
 use crate::error::{Caution, Cautions, Error, Result};
@@ -27,7 +25,7 @@ pub struct VectorLayer {
     /// How many features the file holds.
     pub total: usize,
     /// Those that are wanted, and those without geometry; in the order of the file.
-    pub features: Vec<Feature>,
+    pub features: Vec<Feature<'static>>,
     /// Whether any that is not wanted may be something else than a line.
     pub leaves_out_points: bool,
     /// The coordinate reference system and what was done about it, in words.
@@ -61,7 +59,7 @@ impl VectorLayer {
                 declaration,
                 wanted,
                 Vec::new,
-                |run: &mut Vec<Feature>, feature| run.push(feature),
+                |run: &mut Vec<_>, feature| run.push(feature.into_owned()),
             )?;
             layer.features = runs.into_iter().flatten().collect();
             Ok(layer)
@@ -84,7 +82,7 @@ impl VectorLayer {
         declaration: &Declaration,
         wanted: Wanted<'_>,
         start: impl Fn() -> A + Sync,
-        each: impl Fn(&mut A, Feature) + Sync,
+        each: impl Fn(&mut A, Feature<'_>) + Sync,
     ) -> Result<(Self, Vec<A>)> {
         let path = source.path.as_path();
         if let Some(vector) = source.vector() {
@@ -120,7 +118,12 @@ impl VectorLayer {
     ///
     /// # Errors
     /// A ballpark operation, see [`Crs::operation_at`].
-    pub fn gathered(path: &Path, total: usize, crs: &Crs, parsed: Vec<Outcome>) -> Result<Self> {
+    pub fn gathered(
+        path: &Path,
+        total: usize,
+        crs: &Crs,
+        parsed: Vec<Outcome<'static>>,
+    ) -> Result<Self> {
         let mut layer = Self::new(file_name(path), total, crs);
         let mut operations = Operations::NONE;
         for outcome in parsed {
@@ -160,7 +163,7 @@ impl VectorLayer {
 pub const GEOJSON_CRS: &str = "WGS 84 (GeoJSON, none declared)";
 
 /// A feature, or the label of one that cannot be read and what is wrong with it.
-pub type Outcome = std::result::Result<Feature, (String, String)>;
+pub type Outcome<'a> = std::result::Result<Feature<'a>, (String, String)>;
 
 /// Something made of a run of features, and what was noted on the way.
 struct Run<A> {
@@ -178,7 +181,7 @@ impl<A> Run<A> {
         }
     }
 
-    fn add(&mut self, outcome: Outcome, crs: &Crs, each: impl Fn(&mut A, Feature)) {
+    fn add(&mut self, outcome: Outcome<'_>, crs: &Crs, each: impl Fn(&mut A, Feature<'_>)) {
         match outcome {
             Ok(mut feature) => {
                 if let Ok(operations) = &mut self.operations
@@ -198,7 +201,7 @@ fn read_geojson<A: Send>(
     declaration: &Declaration,
     wanted: Wanted<'_>,
     start: impl Fn() -> A + Sync,
-    each: impl Fn(&mut A, Feature) + Sync,
+    each: impl Fn(&mut A, Feature<'_>) + Sync,
 ) -> Result<(VectorLayer, Vec<A>)> {
     let declared = declaration.crs.as_ref();
     let crs_of = |named: Option<&String>| match declared.or(named) {
@@ -214,9 +217,13 @@ fn read_geojson<A: Send>(
         let crs = crs_of(named.as_ref())?;
         let filter = Filter::new(wanted, &crs);
         let found = stream.take(&filter, start, |run, raw| {
-            if let Some(outcome) = raw.choice.of(outcome(raw.text, raw.index, &crs)) {
+            let Some(outcome) = outcome(&raw, &crs) else {
+                return Step::NeedsIndex;
+            };
+            if let Some(outcome) = raw.choice.of(outcome) {
                 run.add(outcome, &crs, &each);
             }
+            Step::Taken
         });
         match found {
             Some(found) if found.crs != named && declared.is_none() && known.is_none() => {
@@ -277,14 +284,14 @@ fn read_prepared<A: Send>(
     declaration: &Declaration,
     wanted: Wanted<'_>,
     start: impl Fn() -> A + Sync,
-    each: impl Fn(&mut A, Feature) + Sync,
+    each: impl Fn(&mut A, Feature<'_>) + Sync,
 ) -> Result<(VectorLayer, Vec<A>)> {
     let crs = match declaration.crs.as_ref().or(vector.crs.as_ref()) {
         Some(definition) => Crs::declared(definition)?,
         None => Crs::wgs84(),
     };
     let filter = Filter::new(wanted, &crs);
-    let run_of = |choice: Choice, outcome| {
+    let run_of = |choice: Choice, outcome: Outcome<'static>| {
         let mut run = Run::new(start());
         if let Some(outcome) = choice.of(outcome) {
             run.add(outcome, &crs, &each);
@@ -337,7 +344,7 @@ fn whole<A>(
     filter: &Filter<'_>,
     crs: &Crs,
     start: impl Fn() -> Run<A>,
-    each: impl Fn(&mut A, Feature),
+    each: impl Fn(&mut A, Feature<'_>),
 ) -> Taken<Run<A>> {
     let mut run = start();
     let mut leaves_out_points = false;
@@ -358,18 +365,12 @@ fn whole<A>(
     }
 }
 
-/// Parses a feature: from its scan where that is plain, or else whole.
-fn outcome(raw: &str, index: usize, crs: &Crs) -> Outcome {
-    thread_local! {
-        static POSITIONS: RefCell<Positions> = RefCell::default();
-    }
-    POSITIONS.with_borrow_mut(|positions| {
-        Scanner::new(raw, 0)
-            .feature(positions)
-            .ok()
-            .and_then(|glance| geojson::scanned(&glance, positions, index, crs))
-            .map_or_else(|| geojson::feature(raw, index, crs), Ok)
-    })
+/// Parses a feature: from its scan where that is plain, or else whole; none where its place in the
+/// file is needed for that and not known yet.
+fn outcome<'a>(raw: &Raw<'a>, crs: &Crs) -> Option<Outcome<'a>> {
+    geojson::scanned(&raw.glance, raw.members, raw.positions, raw.index, crs)
+        .map(Ok)
+        .or_else(|| Some(geojson::feature(raw.text, raw.index?, crs)))
 }
 
 /// What PROJ does at the features of a layer.

@@ -4,18 +4,18 @@
 //! are bends. Where it matches none, every vertex is taken for a support, with a caution. Not here:
 //! sag and trusted tops (see [`crate::field`]).
 
+use std::borrow::Cow;
+
 use geo::{Geometry, LineString};
 
 use super::attributes::{Attributes, Stated};
+use super::draft::{Draft, Plan};
 use super::estimates;
 use super::feature::Feature;
 use super::supports::{Found, Supports};
 use crate::error::Cautions;
 use crate::frame::{LonLat, distance};
-use crate::obstacle::{
-    HeightBasis, Obstacle, ObstacleKind, Permanence, Sag, Shape, SpanDetail, SpanEnd, Top,
-};
-use crate::site::FeatureRef;
+use crate::obstacle::{HeightBasis, ObstacleKind, Permanence, Sag, SpanDetail, SpanEnd, Top};
 use crate::units::Metres;
 
 /// Overland spans are shorter (river crossings apart; from memory), so a longer one has supports
@@ -31,15 +31,16 @@ pub struct LineOptions {
     pub estimate_heights: bool,
 }
 
-/// The spans of one feature of a power-lines layer, and a support for each vertex that is taken for
-/// one without a feature of its own. Raises the known tops of `supports` that carry the line.
+/// Takes the spans of one feature of a power-lines layer, and a support for each vertex that is taken
+/// for one without a feature of its own. Raises the known tops of `supports` that carry the line.
 pub fn spans(
     feature: &Feature,
     attributes: &Attributes<'_>,
     supports: &mut Supports,
     options: LineOptions,
     cautions: &mut Cautions,
-) -> Vec<Obstacle> {
+    mut take: impl FnMut(Draft<'_>),
+) {
     if is_underground(feature) {
         cautions.feature(
             attributes.file,
@@ -47,7 +48,7 @@ pub fn spans(
             "is a cable below ground or water",
             "not an obstacle",
         );
-        return Vec::new();
+        return;
     }
     let parts: Vec<&LineString<f64>> = match &feature.geometry {
         Some(Geometry::LineString(line)) => vec![line],
@@ -64,7 +65,7 @@ pub fn spans(
                 defect,
                 "the feature is left out",
             );
-            return Vec::new();
+            return;
         }
     };
     let mut line = Line::new(feature, attributes, options, cautions);
@@ -78,7 +79,7 @@ pub fn spans(
                 prefix: if several {
                     format!("{} part {}", feature.label, part + 1)
                 } else {
-                    feature.label.clone()
+                    feature.label.to_string()
                 },
                 found: places.iter().map(|place| supports.at(*place)).collect(),
                 places,
@@ -102,14 +103,12 @@ pub fn spans(
         "does not state its sag",
         "the sag that was asked for is assumed; declare sag in layers.toml",
     );
-    let obstacles = parts
-        .iter()
-        .flat_map(|part| line.cut(part, supports))
-        .collect();
+    for part in &parts {
+        line.cut(part, supports, &mut take);
+    }
     for (defect, effect) in line.notes {
         cautions.feature(attributes.file, &feature.label, defect, effect);
     }
-    obstacles
 }
 
 /// One part of a line: its places, and the supports found there.
@@ -120,8 +119,8 @@ struct Part {
 }
 
 fn is_underground(feature: &Feature) -> bool {
-    let location = feature.text(&["location"]);
-    let is_cable = feature.text(&["power"]).as_deref() == Some("cable");
+    let location = feature.words(&["location"]);
+    let is_cable = feature.words(&["power"]).as_deref() == Some("cable");
     match location.as_deref() {
         Some("underground" | "underwater") => true,
         Some("overhead" | "overground") => false,
@@ -150,9 +149,9 @@ struct Cut {
 }
 
 struct Line<'a> {
-    feature: &'a Feature,
+    feature: &'a Feature<'a>,
     attributes: &'a Attributes<'a>,
-    name: Option<String>,
+    name: Option<Cow<'a, str>>,
     top: Stated,
     accuracy: Option<[Metres; 2]>,
     permanence: Permanence,
@@ -170,7 +169,7 @@ struct Line<'a> {
 
 impl<'a> Line<'a> {
     fn new(
-        feature: &'a Feature,
+        feature: &'a Feature<'a>,
         attributes: &'a Attributes<'a>,
         options: LineOptions,
         cautions: &mut Cautions,
@@ -224,7 +223,7 @@ impl<'a> Line<'a> {
         }
     }
 
-    fn cut(&mut self, part: &Part, supports: &mut Supports) -> Vec<Obstacle> {
+    fn cut(&mut self, part: &Part, supports: &mut Supports, take: &mut impl FnMut(Draft<'_>)) {
         let places = &part.places;
         if places.len() < 2 {
             self.note(
@@ -232,11 +231,11 @@ impl<'a> Line<'a> {
                 "has a line of fewer than two places",
                 "that line is left out",
             );
-            return Vec::new();
+            return;
         }
         let last = places.len() - 1;
-        let mut extra = Vec::new();
-        let mut cuts = Vec::new();
+        let mut new = Vec::new();
+        let mut cuts = Vec::with_capacity(places.len());
         for (vertex, (place, matched)) in places.iter().zip(&part.found).enumerate() {
             self.note(
                 self.estimate.is_some() && self.top == Stated::Missing,
@@ -255,8 +254,10 @@ impl<'a> Line<'a> {
                     }
                 }
                 None if self.cuts_at_all_vertices => {
-                    let source = self.source(format!("{} vertex {}", part.prefix, vertex + 1));
-                    extra.extend(self.support(source.clone(), *place, supports));
+                    // Unless an equal one is there already from another line.
+                    if supports.is_new_vertex(*place, self.lent_top()) {
+                        new.push((vertex, *place));
+                    }
                     SpanEnd {
                         top: self.lent_top(),
                         support: None,
@@ -284,27 +285,25 @@ impl<'a> Line<'a> {
                 permanence,
             });
         }
-        let mut obstacles = Vec::new();
         for ends in cuts.windows(2) {
             if let [from, to] = ends
                 && let Some(chain) = places.get(from.vertex..=to.vertex)
             {
-                obstacles.push(self.span(chain, [from, to]));
+                self.span(chain, [from, to], take);
             }
         }
-        obstacles.extend(extra);
-        obstacles
-    }
-
-    fn source(&self, feature: String) -> FeatureRef {
-        FeatureRef {
-            file: self.attributes.file.to_owned(),
-            feature,
+        let mut label = String::new();
+        for (vertex, place) in new {
+            label.clear();
+            label.push_str(&part.prefix);
+            label.push_str(" vertex ");
+            label.push_str(&(vertex + 1).to_string());
+            take(self.support(&label, place));
         }
     }
 
     /// A span is no better known than its line, nor than either support, and stays no longer.
-    fn span(&mut self, chain: &[LonLat], cuts: [&Cut; 2]) -> Obstacle {
+    fn span(&mut self, chain: &[LonLat], cuts: [&Cut; 2], take: &mut impl FnMut(Draft<'_>)) {
         let mut ends = cuts.map(|cut| cut.end.clone());
         let length = chain
             .windows(2)
@@ -340,16 +339,16 @@ impl<'a> Line<'a> {
             .unwrap_or(self.permanence);
         let index = self.next_index;
         self.next_index += 1;
-        Obstacle {
-            source: self.source(self.feature.label.clone()),
-            name: self.name.clone(),
-            kind: ObstacleKind::Span,
-            shape: Shape::Chain(chain.to_vec()),
+        take(Draft {
+            source: (self.attributes.file, &self.feature.label),
+            name: self.name.as_deref(),
+            kind: &ObstacleKind::Span,
+            plan: Plan::Chain(chain),
             top,
             permanence,
             horizontal_accuracy,
             vertical_accuracy,
-            span: Some(Box::new(SpanDetail {
+            span: Some(&SpanDetail {
                 ends,
                 sag: self.sag,
                 length,
@@ -357,30 +356,27 @@ impl<'a> Line<'a> {
                 wire_offset: self.wire_offset,
                 voltage_v: self.voltage_v,
                 index,
-            })),
-        }
+            }),
+        });
     }
 
-    /// A support at a vertex, unless an equal one is there already from another line.
-    fn support(
-        &self,
-        source: FeatureRef,
-        place: LonLat,
-        supports: &mut Supports,
-    ) -> Option<Obstacle> {
-        let top = self.lent_top();
+    /// A support at a vertex.
+    fn support<'b>(&self, label: &'b str, place: LonLat) -> Draft<'b>
+    where
+        'a: 'b,
+    {
         let [horizontal_accuracy, vertical_accuracy] = self.known_accuracy();
-        supports.is_new_vertex(place, top).then_some(Obstacle {
-            source,
+        Draft {
+            source: (self.attributes.file, label),
             name: None,
-            kind: ObstacleKind::Support,
-            shape: Shape::Point(place),
-            top,
+            kind: &ObstacleKind::Support,
+            plan: Plan::Point(place),
+            top: self.lent_top(),
             permanence: self.permanence,
             horizontal_accuracy,
             vertical_accuracy,
             span: None,
-        })
+        }
     }
 }
 

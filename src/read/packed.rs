@@ -8,6 +8,7 @@ use std::collections::{BTreeMap, HashMap};
 
 use geo::{Coord, LineString, Polygon};
 
+use super::draft::{Class, Draft, Plan};
 use crate::frame::LonLat;
 use crate::obstacle::{
     HeightBasis, Obstacle, ObstacleKind, Permanence, Sag, Shape, SpanDetail, SpanEnd, Top,
@@ -55,7 +56,7 @@ impl Packed {
     }
 
     /// Adds a record behind the others.
-    pub fn push(&mut self, record: Obstacle) {
+    pub fn push(&mut self, record: &Draft<'_>) {
         let is_full = (self.chunks.last()).is_none_or(|chunk| chunk.rows.len() >= RECORDS_A_CHUNK);
         if is_full {
             if let Some(full) = self.chunks.last_mut() {
@@ -89,11 +90,11 @@ impl Packed {
         chunk.get(row)
     }
 
-    /// The places of the record of a number.
-    #[must_use]
-    pub fn places(&self, number: usize) -> Option<Places<'_>> {
-        let (chunk, row) = self.place_of(number)?;
-        chunk.places(row)
+    /// The places of every record, in order.
+    pub fn all_places(&self) -> impl Iterator<Item = Option<Places<'_>>> {
+        self.chunks
+            .iter()
+            .flat_map(|chunk| (0..chunk.rows.len()).map(|row| chunk.places(row)))
     }
 
     /// Every record in order.
@@ -103,16 +104,12 @@ impl Packed {
             .flat_map(|chunk| (0..chunk.rows.len()).filter_map(|row| chunk.get(row)))
     }
 
-    /// Those without a stated top, in order.
-    pub fn without_top(&self) -> impl Iterator<Item = Obstacle> + '_ {
-        self.chunks
-            .iter()
-            .flat_map(|chunk| {
-                let rows = chunk.rows.iter().enumerate();
-                rows.filter(|(_, row)| !row.top.is_known)
-                    .filter_map(|(row, _)| chunk.get(row))
-            })
-            .filter(|record| record.top.is_none())
+    /// The stated top of every record, in order, and what kind of thing it is.
+    pub fn tops(&self) -> impl Iterator<Item = (Option<Top>, Class)> + '_ {
+        self.chunks.iter().flat_map(|chunk| {
+            let rows = chunk.rows.iter().enumerate();
+            rows.map(|(row, it)| chunk.top(row, it))
+        })
     }
 
     fn place_of(&self, number: usize) -> Option<(&Chunk, usize)> {
@@ -126,7 +123,7 @@ impl Packed {
 impl Extend<Obstacle> for Packed {
     fn extend<T: IntoIterator<Item = Obstacle>>(&mut self, records: T) {
         for record in records {
-            self.push(record);
+            self.push(&Draft::of(&record));
         }
     }
 }
@@ -262,11 +259,11 @@ const BUILDING: u16 = 2;
 const IN_WORDS: u16 = 3;
 
 impl Chunk {
-    fn push(&mut self, record: Obstacle) {
+    fn push(&mut self, record: &Draft<'_>) {
         let Ok(row) = u32::try_from(self.rows.len()) else {
             return;
         };
-        match self.small(row, &record) {
+        match self.small(row, record) {
             Some(small) => self.rows.push(small),
             None => {
                 self.rows.push(Row {
@@ -279,40 +276,39 @@ impl Chunk {
                     permanence: Permanence::Unknown,
                     form: Form::Whole,
                 });
-                self.whole.insert(row, Box::new(record));
+                self.whole.insert(row, Box::new(record.record()));
             }
         }
     }
 
     /// The row of a record, whose text and places are added; none, and nothing added, where it does not
     /// fit the form.
-    fn small(&mut self, row: u32, record: &Obstacle) -> Option<Row> {
-        let form = match (&record.shape, &record.span) {
-            (Shape::Point(_), None) => Form::Point,
-            (Shape::Chain(_), Some(_)) => Form::Chain,
-            (Shape::Outline(outline), None) if outline.interiors().is_empty() => Form::Ring,
+    fn small(&mut self, row: u32, record: &Draft<'_>) -> Option<Row> {
+        let form = match (&record.plan, &record.span) {
+            (Plan::Point(_), None) => Form::Point,
+            (Plan::Chain(_), Some(_)) => Form::Chain,
+            (Plan::Outline(outline), None) if outline.interiors().is_empty() => Form::Ring,
             _ => return None,
         };
-        if (record.kind == ObstacleKind::Span) != record.span.is_some() {
+        let (source_file, source_feature) = record.source;
+        if (*record.kind == ObstacleKind::Span) != record.span.is_some() {
             return None;
         }
         let supports = record.span.iter().flat_map(|span| &span.ends);
-        let text: usize = record.source.feature.len()
+        let text: usize = source_feature.len()
             + supports
                 .filter_map(|end| end.support.as_ref())
                 .map(|support| support.feature.len())
                 .sum::<usize>();
-        let places = match &record.shape {
-            Shape::Point(_) => 1,
-            Shape::Chain(places) => places.len(),
-            Shape::Outline(outline) => outline.exterior().0.len(),
+        let places = match record.plan {
+            Plan::Point(_) => 1,
+            Plan::Chain(places) => places.len(),
+            Plan::Outline(outline) => outline.exterior().0.len(),
         };
         u32::try_from(self.text.len() + text).ok()?;
         u32::try_from(self.places.len() + places).ok()?;
-        let file = self
-            .files
-            .number(record.source.file.as_str(), |text: &str| text.into())?;
-        let kind = match &record.kind {
+        let file = self.files.number(source_file, |text: &str| text.into())?;
+        let kind = match record.kind {
             ObstacleKind::Span => SPAN,
             ObstacleKind::Support => SUPPORT,
             ObstacleKind::Building => BUILDING,
@@ -324,25 +320,25 @@ impl Chunk {
         let bits =
             [record.horizontal_accuracy, record.vertical_accuracy].map(|it| it.m().to_bits());
         let accuracies = self.accuracies.number(&bits, |bits| *bits)?;
-        if let Some(detail) = &record.span {
+        if let Some(detail) = record.span {
             let span = self.span(row, detail)?;
             self.spans.push(span);
         }
-        match &record.shape {
-            Shape::Point(place) => self.places.push([place.lon(), place.lat()]),
-            Shape::Chain(places) => {
+        match record.plan {
+            Plan::Point(place) => self.places.push([place.lon(), place.lat()]),
+            Plan::Chain(places) => {
                 let places = places.iter().map(|place| [place.lon(), place.lat()]);
                 self.places.extend(places);
             }
-            Shape::Outline(outline) => {
+            Plan::Outline(outline) => {
                 let corners = outline.exterior().coords();
                 self.places
                     .extend(corners.map(|corner| [corner.x, corner.y]));
             }
         }
-        self.text.push_str(&record.source.feature);
-        if let Some(name) = &record.name {
-            self.names.push((row, name.as_str().into()));
+        self.text.push_str(source_feature);
+        if let Some(name) = record.name {
+            self.names.push((row, name.into()));
         }
         Some(Row {
             text_end: self.text_len(),
@@ -421,6 +417,19 @@ impl Chunk {
         };
         let places = self.places.get(start as usize..it.places_end as usize)?;
         Some((it, places))
+    }
+
+    fn top(&self, row: usize, it: &Row) -> (Option<Top>, Class) {
+        let whole = u32::try_from(row).ok().filter(|_| it.form == Form::Whole);
+        if let Some(record) = whole.and_then(|row| self.whole.get(&row)) {
+            return (record.top, Class::of(&record.kind));
+        }
+        let class = match it.kind {
+            SPAN => Class::Span,
+            SUPPORT => Class::Support,
+            _ => Class::Structure,
+        };
+        (it.top.top(), class)
     }
 
     fn places(&self, row: usize) -> Option<Places<'_>> {

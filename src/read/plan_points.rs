@@ -41,7 +41,7 @@ pub fn points(
         points.extend(places.into_iter().map(|place| PlanPoint {
             source: FeatureRef {
                 file: layer.file.clone(),
-                feature: feature.label.clone(),
+                feature: feature.label.to_string(),
             },
             name: text(feature, declaration, "name"),
             roles: roles.clone(),

@@ -8,6 +8,7 @@ use std::path::Path;
 use super::aerodromes::Aerodromes;
 use super::attributes::{Attributes, Stated, Unstated};
 use super::declaration::Declaration;
+use super::draft::{Class, Plan};
 use super::feature::Feature;
 use super::folder::{Folder, LayerKind};
 use super::index;
@@ -24,7 +25,7 @@ use crate::aerodrome::Aerodrome;
 use crate::airspace::Volume;
 use crate::answer::{LayerAnswer, NotAssessed};
 use crate::error::{Caution, Cautions, Error, Result};
-use crate::obstacle::{Obstacle, ObstacleKind, VerticalReference};
+use crate::obstacle::VerticalReference;
 use crate::plan_point::PlanPoint;
 
 /// How much wider than the window supports are read, degrees: lines that touch the window have
@@ -52,17 +53,14 @@ pub fn layers(folder: &Path, options: &ReadOptions) -> Result<Layers> {
         )
         .in_file(folder));
     }
-    let mut reading = Reading {
-        declarations: &declarations,
-        files: &files,
-        options,
-        summaries: Vec::new(),
-        cautions: Cautions::default(),
-        not_assessed: Vec::new(),
-    };
+    let mut reading = Reading::new(&declarations, &files, options);
     let aerodromes = reading.aerodromes()?;
-    let mut obstacles = reading.lines()?;
-    obstacles.append(reading.structures()?);
+    // Lines are cut one after the other, and structures do not wait for them.
+    let mut beside = Reading::new(&declarations, &files, options);
+    let (lines, structures) = rayon::join(|| reading.lines(), || beside.structures());
+    let mut obstacles = lines?;
+    obstacles.append(structures?);
+    reading.add(beside);
     let airspace = reading.airspace()?;
     let plan = reading.plan()?;
     let terrain = reading.terrain()?;
@@ -89,7 +87,25 @@ struct Reading<'a> {
     not_assessed: Vec<NotAssessed>,
 }
 
-impl Reading<'_> {
+impl<'a> Reading<'a> {
+    fn new(declarations: &'a Declarations, files: &'a Folder, options: &'a ReadOptions) -> Self {
+        Self {
+            declarations,
+            files,
+            options,
+            summaries: Vec::new(),
+            cautions: Cautions::default(),
+            not_assessed: Vec::new(),
+        }
+    }
+
+    /// Adds what was noted behind.
+    fn add(&mut self, behind: Self) {
+        self.summaries.extend(behind.summaries);
+        self.cautions.extend(behind.cautions);
+        self.not_assessed.extend(behind.not_assessed);
+    }
+
     /// Reads the files of one layer.
     fn files_of(&self, kind: LayerKind, wanted: Wanted<'_>) -> Result<Vec<VectorLayer>> {
         let declaration = kind.declaration(self.declarations);
@@ -156,6 +172,8 @@ impl Reading<'_> {
         let vertices = supports::mask_about(
             lines
                 .iter()
+                // Where all is near, nothing is wanted besides.
+                .filter(|_| near.is_some())
                 .flat_map(|layer| &layer.features)
                 .filter_map(|feature| feature.geometry.as_ref()),
         );
@@ -182,8 +200,8 @@ impl Reading<'_> {
             for feature in &layer.features {
                 let supports = support_records(feature, &attributes, &mut self.cautions);
                 if feature.is_near {
-                    let obstacles = supports.iter().map(|support| &support.obstacle);
-                    unstated.note(&attributes, feature, obstacles);
+                    let has_top = supports.iter().any(|it| it.obstacle.top.is_some());
+                    unstated.note(&attributes, feature, has_top);
                 }
                 records.extend(supports);
             }
@@ -203,30 +221,33 @@ impl Reading<'_> {
             estimate_heights: self.options.estimate_line_heights,
         };
         let mut spans = Packed::default();
-        let is_near = |obstacle: &Obstacle| {
-            near.is_none_or(|near| near.touches(&index::bounds(&obstacle.shape)))
-        };
+        let is_near = |plan: Plan<'_>| near.is_none_or(|near| near.touches(&index::bounds(plan)));
         for layer in &lines {
             let attributes = attributes(&self.declarations.power_lines, layer);
             let mut unstated = Unstated::default();
             for feature in &layer.features {
-                let cut = if structures::is_support(feature) {
-                    Vec::new()
-                } else {
+                let mut has_top = false;
+                if !structures::is_support(feature) {
                     lines::spans(
                         feature,
                         &attributes,
                         &mut supports,
                         options,
                         &mut self.cautions,
-                    )
-                };
-                unstated.note(&attributes, feature, &cut);
-                spans.extend(cut.into_iter().filter(is_near));
+                        |draft| {
+                            has_top |= draft.top.is_some();
+                            if is_near(draft.plan) {
+                                spans.push(&draft);
+                            }
+                        },
+                    );
+                }
+                unstated.note(&attributes, feature, has_top);
             }
             unstated.caution(&attributes, &mut self.cautions);
         }
-        spans.extend(supports.into_records().filter(is_near));
+        let supports = supports.into_records();
+        spans.extend(supports.filter(|support| is_near(Plan::from(&support.shape))));
         Ok(spans)
     }
 
@@ -272,10 +293,12 @@ impl Reading<'_> {
                 wanted,
                 Run::default,
                 |run, feature| {
-                    let obstacles =
-                        structures::structures(&feature, &attributes, &mut run.cautions);
-                    run.unstated.note(&attributes, &feature, &obstacles);
-                    run.obstacles.extend(obstacles);
+                    let mut has_top = false;
+                    structures::structures(&feature, &attributes, &mut run.cautions, |draft| {
+                        has_top |= draft.top.is_some();
+                        run.obstacles.push(&draft);
+                    });
+                    run.unstated.note(&attributes, &feature, has_top);
                 },
             )?;
             self.note(LayerKind::Structures, &mut layer);
@@ -379,15 +402,22 @@ impl Reading<'_> {
             ("heights of supports", 0, Vec::new()),
             ("heights of structures", 0, Vec::new()),
         ];
-        for obstacle in obstacles.without_top() {
-            let group = match obstacle.kind {
-                ObstacleKind::Span => 0,
-                ObstacleKind::Support => 1,
-                ObstacleKind::Building | ObstacleKind::Structure(_) => 2,
+        let mut is_amsl = false;
+        for (number, (top, class)) in obstacles.tops().enumerate() {
+            if let Some(top) = top {
+                is_amsl |= top.reference == VerticalReference::MeanSeaLevel;
+                continue;
+            }
+            let group = match class {
+                Class::Span => 0,
+                Class::Support => 1,
+                Class::Structure => 2,
             };
             let (_, count, features) = &mut groups[group];
             *count += 1;
-            if features.len() < NAMED_FEATURES && features.last() != Some(&obstacle.source.feature)
+            if features.len() < NAMED_FEATURES
+                && let Some(obstacle) = obstacles.get(number)
+                && features.last() != Some(&obstacle.source.feature)
             {
                 features.push(obstacle.source.feature);
             }
@@ -402,11 +432,7 @@ impl Reading<'_> {
                 });
             }
         }
-        let amsl = obstacles
-            .iter()
-            .filter_map(|obstacle| obstacle.top)
-            .any(|top| top.reference == VerticalReference::MeanSeaLevel);
-        if amsl && self.files.files(LayerKind::Terrain).is_empty() {
+        if is_amsl && self.files.files(LayerKind::Terrain).is_empty() {
             self.cautions.add(Caution::about(
                 "",
                 "some tops are given above mean sea level and there is no terrain layer",

@@ -128,13 +128,13 @@ fn runway(
         (Some(only), None) | (None, Some(only)) => only.clone(),
         (None, None) => feature
             .text(&["ref", "name"])
-            .unwrap_or_else(|| feature.label.clone()),
+            .unwrap_or_else(|| feature.label.to_string()),
     };
     let closed = closed_key(declaration);
     Runway {
         source: FeatureRef {
             file: layer.file.clone(),
-            feature: feature.label.clone(),
+            feature: feature.label.to_string(),
         },
         designator,
         ends,
@@ -223,7 +223,7 @@ fn add_end(
             classification: Default::default(),
             source: FeatureRef {
                 file: layer.file.clone(),
-                feature: feature.label.clone(),
+                feature: feature.label.to_string(),
             },
             designator: point.runway.clone(),
             ends: [blank(low), blank(high)],

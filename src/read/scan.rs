@@ -1,11 +1,14 @@
 //! One pass over the text of a GeoJSON feature: is it JSON, where does it end, what lies where.
 //!
 //! Every byte is checked against RFC 8259, but nothing is built: positions go to a buffer that is
-//! used again, members are slices of the text. Whatever is odd is said to be so and left to the full
+//! used again, properties are slices of the text. Whatever is odd is said to be so and left to the full
 //! parser (see [`crate::read::geojson`]), which has the last word and the error. Not here: reading
 //! files (see [`crate::read::stream`]) or what members mean.
 
+use super::eight::{self, POWERS};
 use super::feature::Bounds;
+use super::positions::{Kind, Positions};
+use super::properties::Member;
 
 /// Why a scan stopped.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -24,11 +27,17 @@ const DEEPEST: usize = 100;
 /// A number of up to this many digits is an exact integer in a double (2^53 has 16 digits).
 const EXACT_DIGITS: usize = 15;
 
-/// Powers of ten that are exact in a double.
-const POWERS: [f64; 23] = [
-    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16,
-    1e17, 1e18, 1e19, 1e20, 1e21, 1e22,
-];
+/// A number as it was written.
+#[derive(Clone, Copy, Debug)]
+struct Numeral {
+    start: usize,
+    is_negative: bool,
+    /// All its digits, before the point and behind it, as one number where that is exact.
+    digits: u64,
+    decimals: usize,
+    /// Whether it is no more than a sign, a few digits and a point.
+    is_exact: bool,
+}
 
 /// What one pass over a feature found.
 #[derive(Clone, Copy, Debug, Default)]
@@ -37,86 +46,22 @@ pub struct Glance<'a> {
     pub bounds: Option<Bounds>,
     /// The text of its `id`.
     pub id: Option<&'a str>,
-    /// The text of its `properties`.
-    pub properties: Option<&'a str>,
+    has_properties: bool,
     /// The type of its geometry.
     pub kind: Option<Kind>,
     /// Whether it has something that only the full parser can judge.
     pub is_odd: bool,
 }
 
-/// The types of geometries with coordinates of their own.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Kind {
-    /// `Point`
-    Point,
-    /// `MultiPoint`
-    MultiPoint,
-    /// `LineString`
-    LineString,
-    /// `MultiLineString`
-    MultiLineString,
-    /// `Polygon`
-    Polygon,
-    /// `MultiPolygon`
-    MultiPolygon,
-}
-
-impl Kind {
-    fn of(text: &[u8]) -> Option<Self> {
-        Some(match text {
-            b"\"Point\"" => Self::Point,
-            b"\"MultiPoint\"" => Self::MultiPoint,
-            b"\"LineString\"" => Self::LineString,
-            b"\"MultiLineString\"" => Self::MultiLineString,
-            b"\"Polygon\"" => Self::Polygon,
-            b"\"MultiPolygon\"" => Self::MultiPolygon,
-            _ => return None,
-        })
-    }
-
-    /// How many arrays lie around the numbers of a position.
-    const fn depth(self) -> usize {
-        match self {
-            Self::Point => 1,
-            Self::MultiPoint | Self::LineString => 2,
-            Self::Polygon | Self::MultiLineString => 3,
-            Self::MultiPolygon => 4,
-        }
-    }
-}
-
-/// The positions of one geometry as they were written.
-#[derive(Clone, Debug, Default)]
-pub struct Positions {
-    /// The first two numbers of each position.
-    pub flat: Vec<[f64; 2]>,
-    /// Where each ring or line ends in `flat`.
-    pub lines: Vec<usize>,
-    /// Where each polygon ends in `lines`.
-    pub polygons: Vec<usize>,
-    /// How deep the positions lie; 0 before the first.
-    depth: usize,
-    is_odd: bool,
-}
-
-impl Positions {
-    /// Empties the buffer.
-    pub fn clear(&mut self) {
-        self.flat.clear();
-        self.lines.clear();
-        self.polygons.clear();
-        self.depth = 0;
-        self.is_odd = false;
-    }
-
-    fn bounds(&self) -> Option<Bounds> {
-        let mut bounds = Bounds::EMPTY;
-        for &[x, y] in &self.flat {
-            bounds.add(x, y);
-        }
-        bounds.is_finite().then_some(bounds)
-    }
+/// The name of a member that a feature or its geometry has, or another, with its quotes.
+#[derive(Clone, Copy, Debug)]
+enum Name<'a> {
+    Type,
+    Id,
+    Properties,
+    Geometry,
+    Coordinates,
+    Other(&'a str),
 }
 
 /// A place in a text.
@@ -124,13 +69,19 @@ impl Positions {
 pub struct Scanner<'a> {
     text: &'a str,
     at: usize,
+    /// How many escapes and numbers came by that have to be decoded to be judged.
+    doubts: usize,
 }
 
 impl<'a> Scanner<'a> {
     /// At a place of a text.
     #[must_use]
     pub const fn new(text: &'a str, at: usize) -> Self {
-        Self { text, at }
+        Self {
+            text,
+            at,
+            doubts: 0,
+        }
     }
 
     /// The place, in bytes from the start.
@@ -209,15 +160,41 @@ impl<'a> Scanner<'a> {
     ///
     /// # Errors
     /// When something else is there.
-    pub fn key(&mut self) -> Scan<&'a [u8]> {
+    pub fn key(&mut self) -> Scan<&'a str> {
         if self.ahead()? != b'"' {
             return Err(Stop::NotJson);
         }
         let start = self.at;
         self.string()?;
-        let key = self.bytes().get(start..self.at).unwrap_or_default();
+        let key = self.text.get(start..self.at).unwrap_or_default();
         self.take(b':')?;
         Ok(key)
+    }
+
+    /// Takes a name and its colon.
+    #[inline]
+    fn name(&mut self) -> Scan<Name<'a>> {
+        self.ahead()?;
+        let rest = self.bytes().get(self.at..).unwrap_or_default();
+        let (usual, name): (&[u8], _) = match rest.get(1) {
+            Some(b't') => (b"\"type\":", Name::Type),
+            Some(b'i') => (b"\"id\":", Name::Id),
+            Some(b'p') => (b"\"properties\":", Name::Properties),
+            Some(b'g') => (b"\"geometry\":", Name::Geometry),
+            _ => (b"\"coordinates\":", Name::Coordinates),
+        };
+        if rest.starts_with(usual) {
+            self.at += usual.len();
+            return Ok(name);
+        }
+        Ok(match self.key()? {
+            "\"type\"" => Name::Type,
+            "\"id\"" => Name::Id,
+            "\"properties\"" => Name::Properties,
+            "\"geometry\"" => Name::Geometry,
+            "\"coordinates\"" => Name::Coordinates,
+            other => Name::Other(other),
+        })
     }
 
     /// Takes a value of any kind; its text.
@@ -257,7 +234,7 @@ impl<'a> Scanner<'a> {
             b't' => self.word(b"true"),
             b'f' => self.word(b"false"),
             b'n' => self.word(b"null"),
-            b'-' | b'0'..=b'9' => self.number().map(|_| ()),
+            b'-' | b'0'..=b'9' => self.numeral().map(|_| ()),
             _ => Err(Stop::NotJson),
         }
     }
@@ -278,16 +255,7 @@ impl<'a> Scanner<'a> {
         self.at += 1;
         let bytes = self.bytes();
         loop {
-            while let Some(eight) = bytes
-                .get(self.at..)
-                .and_then(|rest| rest.first_chunk::<8>())
-            {
-                let plain = plain_bytes(u64::from_le_bytes(*eight));
-                self.at += plain;
-                if plain < 8 {
-                    break;
-                }
-            }
+            self.at += eight::plain_length(bytes.get(self.at..).unwrap_or_default());
             let byte = self.peek()?;
             self.at += 1;
             match byte {
@@ -300,6 +268,7 @@ impl<'a> Scanner<'a> {
     }
 
     fn escape(&mut self) -> Scan<()> {
+        self.doubts += 1;
         let byte = self.peek()?;
         self.at += 1;
         match byte {
@@ -333,9 +302,9 @@ impl<'a> Scanner<'a> {
         count
     }
 
-    /// Takes a number; the nearest double.
+    /// Takes a number without making one.
     #[inline]
-    fn number(&mut self) -> Scan<f64> {
+    fn numeral(&mut self) -> Scan<Numeral> {
         let start = self.at;
         let is_negative = self.peek()? == b'-';
         if is_negative {
@@ -367,25 +336,48 @@ impl<'a> Scanner<'a> {
         }
         // A number at the very end of what was read may go on.
         self.peek()?;
-        if !has_exponent
-            && whole + decimals <= EXACT_DIGITS
-            && let Some(power) = POWERS.get(decimals)
+        let is_exact = !has_exponent && whole + decimals <= EXACT_DIGITS;
+        self.doubts += usize::from(!is_exact);
+        Ok(Numeral {
+            start,
+            is_negative,
+            digits,
+            decimals,
+            is_exact,
+        })
+    }
+
+    /// Takes a number; the nearest double.
+    #[inline]
+    fn number(&mut self) -> Scan<f64> {
+        let numeral = self.numeral()?;
+        if numeral.is_exact
+            && let Some(power) = POWERS.get(numeral.decimals)
         {
             // Both are exact, so their quotient is rounded once (Clinger 1990).
             #[expect(clippy::cast_precision_loss, reason = "15 digits are exact")]
-            let magnitude = digits as f64 / power;
-            return Ok(if is_negative { -magnitude } else { magnitude });
+            let magnitude = numeral.digits as f64 / power;
+            return Ok(if numeral.is_negative {
+                -magnitude
+            } else {
+                magnitude
+            });
         }
-        let text = self.text.get(start..self.at).unwrap_or_default();
+        let text = self.text.get(numeral.start..self.at).unwrap_or_default();
         text.parse().map_err(|_| Stop::NotJson)
     }
 
-    /// Takes a feature, its positions into a buffer.
+    /// Takes a feature, its positions and its properties into buffers.
     ///
     /// # Errors
     /// When the text ends inside it or is not JSON.
-    pub fn feature(&mut self, positions: &mut Positions) -> Scan<Glance<'a>> {
+    pub fn feature(
+        &mut self,
+        positions: &mut Positions,
+        members: &mut Vec<Member<'a>>,
+    ) -> Scan<Glance<'a>> {
         positions.clear();
+        members.clear();
         let mut glance = Glance::default();
         let mut is_feature = false;
         let mut seen_geometry = false;
@@ -396,26 +388,28 @@ impl<'a> Scanner<'a> {
         }
         let mut more = self.opens(b'{', b'}')?;
         while more {
-            match self.key()? {
-                b"\"type\"" => {
+            match self.name()? {
+                Name::Type => {
                     glance.is_odd |= is_feature;
                     is_feature = self.value()? == "\"Feature\"";
                 }
-                b"\"id\"" => {
+                Name::Id => {
                     glance.is_odd |= glance.id.is_some();
                     glance.id = Some(self.value()?);
                 }
-                b"\"properties\"" => {
-                    glance.is_odd |= glance.properties.is_some();
-                    glance.properties = Some(self.value()?);
+                Name::Properties => {
+                    glance.is_odd |= glance.has_properties;
+                    glance.has_properties = true;
+                    glance.is_odd |= !self.properties(members)?;
                 }
-                b"\"geometry\"" => {
+                Name::Geometry => {
                     glance.is_odd |= seen_geometry;
                     seen_geometry = true;
                     self.geometry(positions, &mut glance)?;
                 }
-                key => {
-                    glance.is_odd |= key == b"\"bbox\"" || key.contains(&b'\\');
+                Name::Coordinates => self.skip(1)?,
+                Name::Other(key) => {
+                    glance.is_odd |= key == "\"bbox\"" || key.contains('\\');
                     self.skip(1)?;
                 }
             }
@@ -428,6 +422,29 @@ impl<'a> Scanner<'a> {
         Ok(glance)
     }
 
+    /// Takes properties; whether they are an object or null, and can be decoded.
+    fn properties(&mut self, members: &mut Vec<Member<'a>>) -> Scan<bool> {
+        if self.ahead()? != b'{' {
+            return Ok(self.value()? == "null");
+        }
+        let mut are_decoded = true;
+        let mut more = self.opens(b'{', b'}')?;
+        while more {
+            let doubts = self.doubts;
+            let name = self.key()?;
+            self.ahead()?;
+            let start = self.at;
+            self.skip(1)?;
+            let value = self.text.get(start..self.at).unwrap_or_default();
+            match Member::written(name, value, self.doubts == doubts) {
+                Some(member) => members.push(member),
+                None => are_decoded = false,
+            }
+            more = self.goes_on(b'}')?;
+        }
+        Ok(are_decoded)
+    }
+
     fn geometry(&mut self, positions: &mut Positions, glance: &mut Glance<'a>) -> Scan<()> {
         if self.ahead()? != b'{' {
             glance.is_odd |= self.value()? != "null";
@@ -436,15 +453,18 @@ impl<'a> Scanner<'a> {
         let mut has_coordinates = false;
         let mut more = self.opens(b'{', b'}')?;
         while more {
-            match self.key()? {
-                b"\"type\"" => {
+            match self.name()? {
+                Name::Type => {
                     glance.is_odd |= glance.kind.is_some();
                     glance.kind = Kind::of(self.value()?.as_bytes());
                 }
-                b"\"coordinates\"" => {
+                Name::Coordinates => {
                     glance.is_odd |= has_coordinates;
                     has_coordinates = true;
-                    self.coordinates(positions, 1)?;
+                    self.ahead()?;
+                    if !self.plain_position(positions, 1) {
+                        self.coordinates(positions, 1)?;
+                    }
                 }
                 _ => {
                     glance.is_odd = true;
@@ -479,7 +499,9 @@ impl<'a> Scanner<'a> {
             return self.position(positions, depth);
         }
         loop {
-            self.coordinates(positions, depth + 1)?;
+            if !self.plain_position(positions, depth + 1) {
+                self.coordinates(positions, depth + 1)?;
+            }
             if !self.goes_on(b']')? {
                 break;
             }
@@ -492,7 +514,20 @@ impl<'a> Scanner<'a> {
         Ok(())
     }
 
+    /// Takes a position of two plain numbers without white space; false, and nothing taken, where
+    /// there is something else.
     #[inline]
+    fn plain_position(&mut self, positions: &mut Positions, depth: usize) -> bool {
+        let Some((position, end)) = eight::pair(self.bytes(), self.at) else {
+            return false;
+        };
+        positions.is_odd |= positions.depth != 0 && positions.depth != depth;
+        positions.depth = depth;
+        positions.flat.push(position);
+        self.at = end;
+        true
+    }
+
     fn position(&mut self, positions: &mut Positions, depth: usize) -> Scan<()> {
         positions.is_odd |= positions.depth != 0 && positions.depth != depth;
         positions.depth = depth;
@@ -521,21 +556,4 @@ impl<'a> Scanner<'a> {
         positions.flat.push(position);
         Ok(())
     }
-}
-
-/// How many of eight bytes come before the first that is a quote, a backslash or a control character.
-///
-/// A byte below n has its high bit set in x − n·(01…01) and not in x (Warren, Hacker's Delight,
-/// section 6-1, from memory); a borrow can only mark bytes above one that is marked rightly.
-#[inline]
-const fn plain_bytes(eight: u64) -> usize {
-    const ONES: u64 = u64::MAX / 255;
-    const HIGHS: u64 = ONES << 7;
-    let quote = eight ^ (ONES * b'"' as u64);
-    let backslash = eight ^ (ONES * b'\\' as u64);
-    let low = eight.wrapping_sub(ONES * 0x20) & !eight;
-    let is_quote = quote.wrapping_sub(ONES) & !quote;
-    let is_backslash = backslash.wrapping_sub(ONES) & !backslash;
-    let marked = (low | is_quote | is_backslash) & HIGHS;
-    (marked.trailing_zeros() / 8) as usize
 }

@@ -10,7 +10,7 @@ use geojson::{GeometryValue, Position};
 use serde_json::Value;
 
 use super::crs::Crs;
-use super::scan::{Kind, Positions};
+use super::positions::{Kind, Positions};
 use crate::frame::LonLat;
 
 /// The geometry types of RFC 7946 section 1.4.
@@ -51,11 +51,11 @@ pub fn to_geo(value: &GeometryValue, crs: &Crs) -> Result<Geometry<f64>, String>
                     .collect::<Result<_, _>>()?,
             ))
         }
-        GeometryValue::Polygon { coordinates } => Geometry::Polygon(polygon(coordinates, crs)?),
+        GeometryValue::Polygon { coordinates } => Geometry::Polygon(rings(coordinates, crs)?),
         GeometryValue::MultiPolygon { coordinates } => Geometry::MultiPolygon(MultiPolygon(
             coordinates
                 .iter()
-                .map(|part| polygon(part, crs))
+                .map(|part| rings(part, crs))
                 .collect::<Result<_, _>>()?,
         )),
         GeometryValue::GeometryCollection { geometries } => {
@@ -78,49 +78,52 @@ pub fn from_positions(
     positions: &Positions,
     crs: &Crs,
 ) -> Result<Geometry<f64>, String> {
-    let flat = |from: usize, to: usize| positions.flat.get(from..to).unwrap_or_default();
+    let Positions {
+        flat,
+        lines,
+        polygons,
+        ..
+    } = positions;
     let points = || {
-        positions
-            .flat
-            .iter()
+        flat.iter()
             .map(|&[x, y]| place(x, y, crs).map(Point))
             .collect::<Result<Vec<_>, _>>()
     };
-    let lines = |from: usize, to: usize| {
-        let ends = positions.lines.get(from..to).unwrap_or_default();
-        let first = from
-            .checked_sub(1)
-            .and_then(|before| positions.lines.get(before));
-        std::iter::once(first.copied().unwrap_or(0))
-            .chain(ends.iter().copied())
-            .zip(ends)
-            .map(|(start, &end)| flat(start, end))
-            .collect::<Vec<_>>()
-    };
-    let count = positions.lines.len();
     Ok(match kind {
-        Kind::Point => match points()?.as_slice() {
-            [only] => Geometry::Point(*only),
+        Kind::Point => match flat.as_slice() {
+            &[[x, y]] => Geometry::Point(Point(place(x, y, crs)?)),
             _ => return Err("a point has several positions".to_owned()),
         },
         Kind::MultiPoint => Geometry::MultiPoint(MultiPoint(points()?)),
-        Kind::LineString => Geometry::LineString(line(&positions.flat, crs)?),
+        Kind::LineString => Geometry::LineString(line(flat, crs)?),
         Kind::MultiLineString => Geometry::MultiLineString(MultiLineString(
-            lines(0, count)
-                .into_iter()
+            parts(flat, lines, 0)
                 .map(|part| line(part, crs))
                 .collect::<Result<_, _>>()?,
         )),
-        Kind::Polygon => Geometry::Polygon(polygon(&lines(0, count), crs)?),
+        Kind::Polygon => Geometry::Polygon(polygon(parts(flat, lines, 0), crs)?),
         Kind::MultiPolygon => {
-            let starts = std::iter::once(0).chain(positions.polygons.iter().copied());
+            let mut first = 0;
             Geometry::MultiPolygon(MultiPolygon(
-                starts
-                    .zip(&positions.polygons)
-                    .map(|(from, &to)| polygon(&lines(from, to), crs))
+                parts(lines, polygons, 0)
+                    .map(|ends| {
+                        let start = first;
+                        first = ends.last().copied().unwrap_or(first);
+                        polygon(parts(flat, ends, start), crs)
+                    })
                     .collect::<Result<_, _>>()?,
             ))
         }
+    })
+}
+
+/// A list cut where each part ends, from `start`.
+fn parts<'a, T>(list: &'a [T], ends: &'a [usize], start: usize) -> impl Iterator<Item = &'a [T]> {
+    let mut start = start;
+    ends.iter().map(move |&end| {
+        let part = list.get(start..end).unwrap_or_default();
+        start = end;
+        part
     })
 }
 
@@ -142,23 +145,29 @@ impl Written for [f64; 2] {
 }
 
 fn line<P: Written>(positions: &[P], crs: &Crs) -> Result<LineString<f64>, String> {
-    positions
-        .iter()
-        .map(|position| coordinate(position, crs))
-        .collect::<Result<Vec<_>, _>>()
-        .map(LineString)
+    let mut places = Vec::with_capacity(positions.len());
+    for position in positions {
+        places.push(coordinate(position, crs)?);
+    }
+    Ok(LineString(places))
 }
 
-fn polygon<P: Written>(rings: &[impl AsRef<[P]>], crs: &Crs) -> Result<Polygon<f64>, String> {
-    let mut rings = rings.iter();
+fn polygon<'a, P: Written + 'a>(
+    mut rings: impl Iterator<Item = &'a [P]>,
+    crs: &Crs,
+) -> Result<Polygon<f64>, String> {
     let Some(exterior) = rings.next() else {
         return Err("a polygon has no ring".to_owned());
     };
-    let exterior = ring(exterior.as_ref(), crs)?;
+    let exterior = ring(exterior, crs)?;
     let holes = rings
-        .map(|hole| ring(hole.as_ref(), crs))
+        .map(|hole| ring(hole, crs))
         .collect::<Result<Vec<_>, _>>()?;
     Ok(Polygon::new(exterior, holes))
+}
+
+fn rings(rings: &[Vec<Position>], crs: &Crs) -> Result<Polygon<f64>, String> {
+    polygon(rings.iter().map(Vec::as_slice), crs)
 }
 
 /// RFC 7946 section 3.1.6: a ring is closed and has four or more positions.
@@ -197,6 +206,7 @@ pub fn in_wgs84(geometry: &Geometry<f64>, crs: &Crs) -> Result<Geometry<f64>, St
 ///
 /// # Errors
 /// What is wrong with it, as a phrase.
+#[inline]
 pub fn place(x: f64, y: f64, crs: &Crs) -> Result<Coord<f64>, String> {
     if !(x.is_finite() && y.is_finite()) {
         return Err("a coordinate is not a finite number".to_owned());

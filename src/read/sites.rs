@@ -69,7 +69,7 @@ pub enum RawSite {
     /// A record of a table.
     Record(csv::ByteRecord),
     /// A feature that GDAL read, its geometry in the coordinates of the file.
-    Feature(Box<Feature>),
+    Feature(Box<Feature<'static>>),
     /// Something that could not be read: its label, if it has one, and why.
     Broken(Option<String>, String),
 }
@@ -236,8 +236,13 @@ impl SiteFile {
     /// What is wrong with it.
     pub fn site(&self, index: u64, raw: RawSite) -> std::result::Result<ReadSite, SiteDefect> {
         let numbered = || format!("#{}", index.saturating_add(1));
+        let mut members = Vec::new();
+        let text;
         let read = match (raw, &self.format) {
-            (RawSite::Text(text), _) => json::feature(&text, &self.crs, &self.options),
+            (RawSite::Text(bytes), _) => {
+                text = bytes;
+                json::feature(&text, &mut members, &self.crs, &self.options)
+            }
             (RawSite::Record(record), Format::Table(columns)) => {
                 columns.feature(&record, &self.crs)
             }

@@ -1,12 +1,15 @@
-//! A GeoJSON feature collection read in blocks, its features scanned and parsed on all cores.
+//! A GeoJSON feature collection read in blocks, its features scanned and taken on all cores.
 //!
 //! A block is cut into pieces where features seem to end; each piece is scanned from its start and
-//! must end exactly where the next begins, or else the block is scanned again as one. What is not a
-//! plain collection of features, or not JSON, is left to the full parser (see
-//! [`crate::read::geojson`]), which says what is wrong. Not here: what is done with a feature.
+//! must end exactly where the next begins, or else the block is scanned again as one. A feature is
+//! taken as soon as it is scanned; one that needs its place in the file waits until those before it
+//! are counted, and so do those behind it in its piece. What is not a plain collection of features, or
+//! not JSON, is left to the full parser (see [`crate::read::geojson`]), which says what is wrong. Not
+//! here: what is done with a feature.
 
 use std::fs::File;
 use std::io::{self, Read};
+use std::ops::Range;
 use std::path::Path;
 
 use rayon::prelude::*;
@@ -14,29 +17,46 @@ use rayon::prelude::*;
 use super::boxes;
 use super::filter::{Choice, Filter};
 use super::geojson;
-use super::scan::{Glance, Kind, Positions, Scanner, Stop};
+use super::positions::{Kind, Positions};
+use super::properties::Member;
+use super::scan::{Glance, Scanner, Stop};
 use crate::error::Result;
 
 type Scan<T> = std::result::Result<T, Stop>;
 
 /// Bytes read at a time; two blocks are held.
-const BLOCK: usize = 8 << 20;
+const BLOCK: usize = 2 << 20;
 /// Room before a block for the feature that the block before it cut.
 const ROOM: usize = 64 << 10;
 /// Bytes of a piece of a block that is scanned on one core.
 const PIECE: usize = 256 << 10;
-/// Features that are parsed on one core at a time.
-const FEATURES_AT_A_TIME: usize = 256;
 
-/// One feature of a file: its text and its place, counted from 0.
-#[derive(Clone, Copy, Debug)]
+/// One feature of a file, scanned.
+#[derive(Clone, Debug)]
 pub struct Raw<'a> {
     /// Its text.
     pub text: &'a str,
-    /// Its place in the file.
-    pub index: usize,
+    /// Its place in the file, counted from 0, where that is known already.
+    pub index: Option<usize>,
     /// What is done with it.
     pub choice: Choice,
+    /// What its scan found.
+    pub glance: Glance<'a>,
+    /// Its properties, as far as the scan could tell.
+    pub members: &'a [Member<'a>],
+    /// The positions of its geometry, likewise.
+    pub positions: &'a Positions,
+    /// Where its text lies in the block.
+    at: Range<usize>,
+}
+
+/// What became of a feature.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Step {
+    /// It was taken.
+    Taken,
+    /// Nothing was done, for its place in the file is needed.
+    NeedsIndex,
 }
 
 /// What was taken from a file.
@@ -76,19 +96,19 @@ impl Top {
         while more {
             let key = scanner.key()?;
             match key {
-                b"\"features\"" if !self.has_features => {
+                "\"features\"" if !self.has_features => {
                     self.has_features = true;
                     return Ok(true);
                 }
-                b"\"type\"" if self.kind.is_none() => {
+                "\"type\"" if self.kind.is_none() => {
                     self.kind = Some(scanner.value()?.to_owned());
                 }
-                b"\"crs\"" if self.crs.is_none() => {
+                "\"crs\"" if self.crs.is_none() => {
                     let system = geojson::legacy_crs(scanner.value()?);
                     self.crs = Some(system.map_err(|_| Stop::NotJson)?);
                 }
-                b"\"features\"" | b"\"type\"" | b"\"crs\"" => return Err(Stop::NotJson),
-                _ if key.contains(&b'\\') => return Err(Stop::NotJson),
+                "\"features\"" | "\"type\"" | "\"crs\"" => return Err(Stop::NotJson),
+                _ if key.contains('\\') => return Err(Stop::NotJson),
                 _ => {
                     scanner.value()?;
                 }
@@ -142,33 +162,25 @@ impl Stream {
         self,
         filter: &Filter<'_>,
         start: impl Fn() -> A + Sync,
-        each: impl Fn(&mut A, Raw<'_>) + Sync,
+        each: impl Fn(&mut A, Raw<'_>) -> Step + Sync,
     ) -> Option<Taken<A>> {
         let mut runs = Vec::new();
-        let taken = self.blocks(filter, |block, base, wanted| {
-            runs.par_extend(wanted.par_chunks(FEATURES_AT_A_TIME).map(|features| {
-                let mut run = start();
-                features
-                    .iter()
-                    .for_each(|found| each(&mut run, found.raw(block, base)));
-                run
-            }));
-        })?;
-        Some(Taken {
-            runs,
-            total: taken.total,
-            leaves_out_points: taken.leaves_out_points,
-            crs: taken.crs,
-        })
+        let work = Work {
+            filter,
+            start,
+            each,
+        };
+        let taken = self.blocks(&work, |_, _, made| runs.extend(made))?;
+        Some(Taken { runs, ..taken })
     }
 
-    /// Scans block after block, the next being read meanwhile; `each` is given a block, the number
-    /// of features before it, and those that are wanted.
-    fn blocks(
+    /// Takes block after block, the next being read meanwhile; `done` is given a block, the number of
+    /// features before it, and what was made of it.
+    fn blocks<A: Send>(
         mut self,
-        filter: &Filter<'_>,
-        mut each: impl FnMut(&[u8], usize, &[Found]) + Send,
-    ) -> Option<Taken<()>> {
+        work: &Work<'_, impl Fn() -> A + Sync, impl Fn(&mut A, Raw<'_>) -> Step + Sync>,
+        mut done: impl FnMut(&[u8], usize, Vec<A>) + Send,
+    ) -> Option<Taken<A>> {
         let mut taken = Taken {
             runs: Vec::new(),
             total: 0,
@@ -186,15 +198,12 @@ impl Stream {
             let is_empty = self.is_empty;
             let (scanned, filled) = rayon::join(
                 || {
-                    let scanned = if is_empty {
-                        Scanned {
-                            is_closed: true,
-                            ..Scanned::default()
-                        }
+                    let mut scanned = if is_empty {
+                        Scanned::closed()
                     } else {
-                        scan(block, filter)?
+                        work.block(block, base)?
                     };
-                    each(block, base, &scanned.wanted);
+                    done(block, base, std::mem::take(&mut scanned.runs));
                     Ok::<_, Stop>(scanned)
                 },
                 || fill(file, &mut next),
@@ -249,10 +258,19 @@ pub fn each(
 ) -> Result<Gone> {
     if !is_whole && let Some(stream) = Stream::open(path) {
         let mut outcome = Ok(());
-        let gone = stream.blocks(&Filter::all(), |block, base, wanted| {
-            for raw in wanted.iter().map(|found| found.raw(block, base)) {
+        let work = Work {
+            filter: &Filter::all(),
+            start: Vec::new,
+            each: |run: &mut Vec<Range<usize>>, raw: Raw<'_>| {
+                run.push(raw.at);
+                Step::Taken
+            },
+        };
+        let gone = stream.blocks(&work, |block, base, runs| {
+            for (number, at) in runs.into_iter().flatten().enumerate() {
                 if outcome.is_ok() {
-                    outcome = each(raw.index, raw.text);
+                    let text = block.get(at).map(valid).unwrap_or_default();
+                    outcome = each(base + number, text);
                 }
             }
         });
@@ -304,32 +322,9 @@ fn close(mut top: Top, text: &[u8]) -> Option<Option<String>> {
     (is_collection && is_at_end && !has_more_features).then(|| top.crs())
 }
 
-/// A feature that is wanted: where its text lies in the block, and its place among the features.
-#[derive(Clone, Copy, Debug)]
-struct Found {
-    start: usize,
-    end: usize,
-    index: usize,
-    choice: Choice,
-}
-
-impl Found {
-    fn raw<'a>(&self, block: &'a [u8], base: usize) -> Raw<'a> {
-        Raw {
-            text: block
-                .get(self.start..self.end)
-                .map(valid)
-                .unwrap_or_default(),
-            index: base + self.index,
-            choice: self.choice,
-        }
-    }
-}
-
-/// What a block or a piece of it holds.
-#[derive(Debug, Default)]
-struct Scanned {
-    wanted: Vec<Found>,
+/// What a block holds.
+struct Scanned<A> {
+    runs: Vec<A>,
     total: usize,
     leaves_out_points: bool,
     /// Where the first feature starts that is not whole, or what follows the features.
@@ -338,41 +333,175 @@ struct Scanned {
     is_closed: bool,
 }
 
-/// Scans a block that starts before a feature: its pieces at once, or all of it where they do not
-/// fit together.
-fn scan(block: &[u8], filter: &Filter<'_>) -> Scan<Scanned> {
-    let starts = piece_starts(block);
-    let pieces: Vec<_> = starts
-        .par_iter()
-        .enumerate()
-        .map(|(number, &start)| {
-            let end = starts.get(number + 1).copied().unwrap_or(block.len());
-            (start, end, scan_piece(block, start..end, filter))
-        })
-        .collect();
-    let mut all = Scanned::default();
-    let count = pieces.len();
-    for (number, (_, end, piece)) in pieces.into_iter().enumerate() {
-        let is_last = number + 1 == count;
-        match piece {
-            Ok(piece) if is_last || (piece.end == end && !piece.is_closed) => {
-                let base = all.total;
-                all.total += piece.total;
-                all.wanted
-                    .extend(piece.wanted.into_iter().map(|found| Found {
-                        index: base + found.index,
-                        ..found
-                    }));
-                all.leaves_out_points |= piece.leaves_out_points;
-                all.end = piece.end;
-                all.is_closed = piece.is_closed;
-            }
-            _ if count > 1 => return scan_piece(block, 0..block.len(), filter),
-            Ok(_) => return Err(Stop::NotJson),
-            Err(stop) => return Err(stop),
+impl<A> Scanned<A> {
+    const fn closed() -> Self {
+        Self {
+            runs: Vec::new(),
+            total: 0,
+            leaves_out_points: false,
+            end: 0,
+            is_closed: true,
         }
     }
-    Ok(all)
+}
+
+/// What a piece of a block holds, as far as it was scanned.
+struct Piece<A> {
+    run: A,
+    /// How many features were scanned.
+    total: usize,
+    leaves_out_points: bool,
+    /// Where the next feature starts, or what follows the features.
+    end: usize,
+    is_closed: bool,
+    /// Whether the next feature needs its place in the file.
+    waits: bool,
+    /// How many features seem to follow the one that waits, and itself.
+    waiting: usize,
+    /// Where the next piece starts; none of the last.
+    next: Option<usize>,
+}
+
+impl<A> Piece<A> {
+    /// Whether it ends where the next begins.
+    fn fits(&self) -> bool {
+        self.next
+            .is_none_or(|next| self.end == next && !self.is_closed)
+    }
+}
+
+/// What is taken, and what is made of it.
+struct Work<'f, S, E> {
+    filter: &'f Filter<'f>,
+    start: S,
+    each: E,
+}
+
+impl<A: Send, S: Fn() -> A + Sync, E: Fn(&mut A, Raw<'_>) -> Step + Sync> Work<'_, S, E> {
+    /// A block that starts before a feature, of which `base` lie before it: its pieces at once, or all
+    /// of it where they do not fit together.
+    fn block(&self, block: &[u8], base: usize) -> Scan<Scanned<A>> {
+        let starts = piece_starts(block);
+        match self.pieces(block, base, &starts) {
+            Err(_) if starts.len() > 1 => self.pieces(block, base, &[0]),
+            result => result,
+        }
+    }
+
+    fn pieces(&self, block: &[u8], base: usize, starts: &[usize]) -> Scan<Scanned<A>> {
+        let first = |number| (number == 0).then_some(base);
+        let mut pieces = starts
+            .par_iter()
+            .enumerate()
+            .map(|(number, &start)| {
+                let mut piece = Piece {
+                    run: (self.start)(),
+                    total: 0,
+                    leaves_out_points: false,
+                    end: start,
+                    is_closed: false,
+                    waits: false,
+                    waiting: 0,
+                    next: starts.get(number + 1).copied(),
+                };
+                self.go_on(block, &mut piece, first(number))?;
+                if let Some(next) = piece.next.filter(|_| piece.waits) {
+                    piece.waiting = objects(block.get(piece.end..next).unwrap_or_default());
+                } else if !piece.fits() {
+                    return Err(Stop::NotJson);
+                }
+                Ok(piece)
+            })
+            .collect::<Scan<Vec<_>>>()?;
+        let mut before = base;
+        let mut waiting = Vec::new();
+        for piece in &mut pieces {
+            let first = before;
+            before += piece.total + piece.waiting;
+            if piece.waits {
+                waiting.push((first, piece));
+            }
+        }
+        waiting.into_par_iter().try_for_each(|(first, piece)| {
+            let seemed = piece.total + piece.waiting;
+            self.go_on(block, piece, Some(first))?;
+            let is_counted = piece.next.is_none() || piece.total == seemed;
+            (is_counted && piece.fits())
+                .then_some(())
+                .ok_or(Stop::NotJson)
+        })?;
+        let mut all = Scanned::closed();
+        for piece in pieces {
+            all.total += piece.total;
+            all.leaves_out_points |= piece.leaves_out_points;
+            all.end = piece.end;
+            all.is_closed = piece.is_closed;
+            all.runs.push(piece.run);
+        }
+        Ok(all)
+    }
+
+    /// Takes the features of a piece from where it ends so far; `first` is the place in the file of
+    /// its first.
+    fn go_on(&self, block: &[u8], piece: &mut Piece<A>, first: Option<usize>) -> Scan<()> {
+        let base = piece.end;
+        let to = piece.next.unwrap_or(block.len());
+        let text = valid(block.get(base..to).unwrap_or_default());
+        let mut scanner = Scanner::new(text, 0);
+        let mut positions = Positions::default();
+        let mut members = Vec::new();
+        piece.waits = false;
+        loop {
+            let found = feature(&mut scanner, &mut positions, &mut members);
+            let (start, glance) = match found {
+                Err(Stop::End) => return Ok(()),
+                found => found?,
+            };
+            let end = scanner.at();
+            // A feature counts once what follows it is there.
+            let goes_on = match scanner.goes_on(b']') {
+                Err(Stop::End) => return Ok(()),
+                goes_on => goes_on?,
+            };
+            let raw = text.get(start..end).unwrap_or_default();
+            let (choice, is_line) = judged(raw, &glance, self.filter);
+            if choice == Choice::LeftOut {
+                piece.leaves_out_points |= !is_line;
+            } else {
+                let raw = Raw {
+                    text: raw,
+                    index: first.map(|first| first + piece.total),
+                    choice,
+                    glance,
+                    members: &members,
+                    positions: &positions,
+                    at: base + start..base + end,
+                };
+                if (self.each)(&mut piece.run, raw) == Step::NeedsIndex {
+                    piece.waits = true;
+                    return Ok(());
+                }
+            }
+            piece.total += 1;
+            piece.is_closed = !goes_on;
+            // White space before the next feature belongs to the piece.
+            let is_at_end = goes_on && scanner.ahead() == Err(Stop::End);
+            piece.end = base + scanner.at();
+            if !goes_on || is_at_end {
+                return Ok(());
+            }
+        }
+    }
+}
+
+fn feature<'a>(
+    scanner: &mut Scanner<'a>,
+    positions: &mut Positions,
+    members: &mut Vec<Member<'a>>,
+) -> Scan<(usize, Glance<'a>)> {
+    scanner.ahead()?;
+    let start = scanner.at();
+    Ok((start, scanner.feature(positions, members)?))
 }
 
 /// Where pieces of a block may start: at the block's start, and at an object that follows another
@@ -402,60 +531,25 @@ fn object_after_object(block: &[u8], from: usize) -> Option<usize> {
     None
 }
 
-/// Scans the features of a piece that starts before one.
-fn scan_piece(block: &[u8], range: std::ops::Range<usize>, filter: &Filter<'_>) -> Scan<Scanned> {
-    let base = range.start;
-    let text = valid(block.get(range).unwrap_or_default());
-    let mut scanner = Scanner::new(text, 0);
-    let mut positions = Positions::default();
-    let mut scanned = Scanned {
-        end: base,
-        ..Scanned::default()
-    };
-    loop {
-        let (start, glance) = match feature(&mut scanner, &mut positions) {
-            Ok(found) => found,
-            Err(Stop::End) => return Ok(scanned),
-            Err(stop) => return Err(stop),
-        };
-        let end = scanner.at();
-        // A feature counts once what follows it is there.
-        let goes_on = match scanner.goes_on(b']') {
-            Ok(goes_on) => goes_on,
-            Err(Stop::End) => return Ok(scanned),
-            Err(stop) => return Err(stop),
-        };
-        let raw = text.get(start..end).unwrap_or_default();
-        let (choice, is_line) = judged(raw, &glance, filter);
-        if choice == Choice::LeftOut {
-            scanned.leaves_out_points |= !is_line;
-        } else {
-            scanned.wanted.push(Found {
-                start: base + start,
-                end: base + end,
-                index: scanned.total,
-                choice,
-            });
-        }
-        scanned.total += 1;
-        if !goes_on {
-            scanned.end = base + scanner.at();
-            scanned.is_closed = true;
-            return Ok(scanned);
-        }
-        // White space before the next feature belongs to the piece.
-        let is_at_end = scanner.ahead() == Err(Stop::End);
-        scanned.end = base + scanner.at();
-        if is_at_end {
-            return Ok(scanned);
+/// How many objects a text seems to hold, not counting those within others.
+fn objects(text: &[u8]) -> usize {
+    let (mut count, mut depth) = (0, 0_usize);
+    let (mut in_string, mut is_escaped) = (false, false);
+    for byte in text {
+        match byte {
+            _ if is_escaped => is_escaped = false,
+            b'\\' => is_escaped = in_string,
+            b'"' => in_string = !in_string,
+            _ if in_string => {}
+            b'{' => {
+                count += usize::from(depth == 0);
+                depth += 1;
+            }
+            b'}' => depth = depth.saturating_sub(1),
+            _ => {}
         }
     }
-}
-
-fn feature<'a>(scanner: &mut Scanner<'a>, positions: &mut Positions) -> Scan<(usize, Glance<'a>)> {
-    scanner.ahead()?;
-    let start = scanner.at();
-    Ok((start, scanner.feature(positions)?))
+    count
 }
 
 /// What is done with a feature, and whether it is surely a line.

@@ -2,14 +2,17 @@
 //!
 //! Not here: the spans between supports (see [`crate::read::lines`]).
 
-use geo::{Geometry, LineString, Polygon};
+use std::borrow::Cow;
+
+use geo::{Geometry, LineString, Point, Polygon};
+use smallvec::{SmallVec, smallvec};
 
 use super::attributes::Attributes;
+use super::draft::{Draft, Plan};
 use super::feature::Feature;
 use crate::error::Cautions;
 use crate::frame::LonLat;
 use crate::obstacle::{Obstacle, ObstacleKind, Permanence, Shape};
-use crate::site::FeatureRef;
 use crate::units::Metres;
 
 /// Kinds of `man_made` (OpenStreetMap) and of our `kind` that stay where they are.
@@ -59,19 +62,20 @@ const UNSETTLED_BUILDINGS: [&str; 10] = [
     "proposed",
 ];
 
-/// The obstacle records of one feature of a structures layer; several for a multi-part geometry.
+/// Takes the obstacle records of one feature of a structures layer; several for a multi-part geometry.
 pub fn structures(
     feature: &Feature,
     attributes: &Attributes<'_>,
     cautions: &mut Cautions,
-) -> Vec<Obstacle> {
+    take: impl FnMut(Draft<'_>),
+) {
     let (kind, by_kind) = kind_of(feature, attributes);
     let permanence = match (by_kind, attributes.permanence(feature)) {
         (Permanence::Temporary, _) => Permanence::Temporary,
         (_, Some(stated)) => stated,
         (by_kind, None) => by_kind,
     };
-    records(feature, attributes, kind, permanence, cautions)
+    records(feature, attributes, (&kind, permanence), cautions, take);
 }
 
 /// The obstacle records of one support of a power line.
@@ -83,20 +87,19 @@ pub fn supports(
     let permanence = attributes
         .permanence(feature)
         .unwrap_or(Permanence::Permanent);
-    records(
-        feature,
-        attributes,
-        ObstacleKind::Support,
-        permanence,
-        cautions,
-    )
+    let mut found = Vec::new();
+    let kind = (&ObstacleKind::Support, permanence);
+    records(feature, attributes, kind, cautions, |draft| {
+        found.push(draft.record());
+    });
+    found
 }
 
 /// Whether a feature is a support of a power line by its tags.
 #[must_use]
 pub fn is_support(feature: &Feature) -> bool {
     matches!(
-        feature.text(&["power"]).as_deref(),
+        feature.words(&["power"]).as_deref(),
         Some("tower" | "pole" | "portal" | "terminal" | "catenary_mast")
     )
 }
@@ -104,20 +107,16 @@ pub fn is_support(feature: &Feature) -> bool {
 fn records(
     feature: &Feature,
     attributes: &Attributes<'_>,
-    kind: ObstacleKind,
-    permanence: Permanence,
+    (kind, permanence): (&ObstacleKind, Permanence),
     cautions: &mut Cautions,
-) -> Vec<Obstacle> {
-    let shapes = match shapes(feature) {
-        Ok(shapes) => shapes,
+    mut take: impl FnMut(Draft<'_>),
+) {
+    let parts = match parts(feature) {
+        Ok(parts) => parts,
         Err(defect) => {
-            cautions.feature(
-                attributes.file,
-                &feature.label,
-                &defect,
-                "the feature is left out",
-            );
-            return Vec::new();
+            let effect = "the feature is left out";
+            cautions.feature(attributes.file, &feature.label, defect, effect);
+            return;
         }
     };
     let mut top = attributes.top(feature, cautions).top();
@@ -126,29 +125,29 @@ fn records(
             top = None;
             [feature.datum_accuracy, Metres::ZERO]
         });
-    let several = shapes.len() > 1;
-    shapes
-        .into_iter()
-        .enumerate()
-        .map(|(part, shape)| Obstacle {
-            source: FeatureRef {
-                file: attributes.file.to_owned(),
-                feature: if several {
-                    format!("{} part {}", feature.label, part + 1)
-                } else {
-                    feature.label.clone()
-                },
+    let name = attributes.text(feature, "name", &["name"]);
+    let several = parts.len() > 1;
+    for (number, part) in parts.iter().enumerate() {
+        let label = if several {
+            Cow::Owned(format!("{} part {}", feature.label, number + 1))
+        } else {
+            Cow::Borrowed(&*feature.label)
+        };
+        take(Draft {
+            source: (attributes.file, &label),
+            name: name.as_deref(),
+            kind,
+            plan: match part {
+                Part::Lent(plan) => *plan,
+                Part::Made(shape) => Plan::from(shape),
             },
-            name: attributes.text(feature, "name", &["name"]),
-            kind: kind.clone(),
-            shape,
             top,
             permanence,
             horizontal_accuracy,
             vertical_accuracy,
             span: None,
-        })
-        .collect()
+        });
+    }
 }
 
 fn kind_of(feature: &Feature, attributes: &Attributes<'_>) -> (ObstacleKind, Permanence) {
@@ -156,7 +155,7 @@ fn kind_of(feature: &Feature, attributes: &Attributes<'_>) -> (ObstacleKind, Per
         return (ObstacleKind::Support, Permanence::Permanent);
     }
     let words = attributes.text(feature, "kind", &["kind", "man_made"]);
-    let building = feature.text(&["building"]).filter(|value| value != "no");
+    let building = feature.words(&["building"]).filter(|value| value != "no");
     match (words, building) {
         (Some(words), building) if words != "building" || building.is_none() => {
             let key = words.to_lowercase().replace([' ', '-'], "_");
@@ -179,15 +178,15 @@ fn kind_of(feature: &Feature, attributes: &Attributes<'_>) -> (ObstacleKind, Per
         (_, Some(value)) if value == "construction" => {
             (ObstacleKind::Building, Permanence::Temporary)
         }
-        (_, Some(value)) if UNSETTLED_BUILDINGS.contains(&value.as_str()) => {
+        (_, Some(value)) if UNSETTLED_BUILDINGS.contains(&&*value) => {
             (ObstacleKind::Building, Permanence::Unknown)
         }
         (_, Some(_)) => (ObstacleKind::Building, Permanence::Permanent),
         (_, None) => {
             let words = ["natural", "power", "aeroway", "type"]
                 .iter()
-                .find_map(|key| feature.text(&[key]))
-                .unwrap_or_else(|| "structure".to_owned());
+                .find_map(|key| feature.words(&[key]))
+                .unwrap_or(Cow::Borrowed("structure"));
             (
                 ObstacleKind::Structure(words.replace('_', " ")),
                 Permanence::Unknown,
@@ -196,27 +195,33 @@ fn kind_of(feature: &Feature, attributes: &Attributes<'_>) -> (ObstacleKind, Per
     }
 }
 
-/// The shapes of a feature's geometry, one for each part.
-fn shapes(feature: &Feature) -> Result<Vec<Shape>, String> {
+/// One part of a geometry.
+enum Part<'a> {
+    Lent(Plan<'a>),
+    Made(Shape),
+}
+
+/// The parts of a feature's geometry.
+fn parts<'a>(feature: &'a Feature<'_>) -> Result<SmallVec<[Part<'a>; 1]>, &'static str> {
     let Some(geometry) = &feature.geometry else {
-        return Err("has no geometry".to_owned());
+        return Err("has no geometry");
     };
-    let shapes = match geometry {
-        Geometry::Point(point) => vec![Shape::Point(LonLat::wrapped(point.x(), point.y()))],
-        Geometry::MultiPoint(points) => points
-            .iter()
-            .map(|point| Shape::Point(LonLat::wrapped(point.x(), point.y())))
-            .collect(),
-        Geometry::LineString(line) => chain_or_outline(line).into_iter().collect(),
-        Geometry::MultiLineString(lines) => lines.iter().filter_map(chain_or_outline).collect(),
-        Geometry::Polygon(polygon) => vec![Shape::Outline(polygon.clone())],
-        Geometry::MultiPolygon(polygons) => polygons.iter().cloned().map(Shape::Outline).collect(),
-        _ => return Err("has a geometry collection".to_owned()),
+    let point = |point: &Point| Part::Lent(Plan::Point(LonLat::wrapped(point.x(), point.y())));
+    let outline = |polygon: &'a Polygon| Part::Lent(Plan::Outline(polygon));
+    let line = |line: &LineString| chain_or_outline(line).map(Part::Made);
+    let parts: SmallVec<[Part<'_>; 1]> = match geometry {
+        Geometry::Point(it) => smallvec![point(it)],
+        Geometry::MultiPoint(points) => points.iter().map(point).collect(),
+        Geometry::LineString(it) => line(it).into_iter().collect(),
+        Geometry::MultiLineString(lines) => lines.iter().filter_map(line).collect(),
+        Geometry::Polygon(it) => smallvec![outline(it)],
+        Geometry::MultiPolygon(polygons) => polygons.iter().map(outline).collect(),
+        _ => return Err("has a geometry collection"),
     };
-    if shapes.is_empty() {
-        return Err("has an empty geometry".to_owned());
+    if parts.is_empty() {
+        return Err("has an empty geometry");
     }
-    Ok(shapes)
+    Ok(parts)
 }
 
 /// A closed line is the outline of a building; an open one is a wall or the like.

@@ -72,6 +72,9 @@ impl Supports {
     /// The support nearest to a vertex, within [`MATCH_DISTANCE_M`].
     #[must_use]
     pub fn at(&self, place: LonLat) -> Option<Found> {
+        if self.records.is_empty() {
+            return None;
+        }
         self.tree
             .locate_in_envelope(&envelope_about(place))
             .filter_map(|entry| {

@@ -325,7 +325,7 @@ pub fn to_geojson(
         let (properties, label) = described(feature, index);
         let mut members = JsonObject::new();
         members.insert("type".to_owned(), Value::from("Feature"));
-        if label != super::feature::label(None, &properties, index) {
+        if label != super::feature::label(None, at_id(&properties), index) {
             members.insert("id".to_owned(), Value::from(label.clone()));
         }
         members.insert("properties".to_owned(), Value::Object(properties));
@@ -362,10 +362,10 @@ fn to_feature(
     index: usize,
     crs: &Crs,
     filter: &Filter,
-) -> (Choice, Option<Outcome>) {
+) -> (Choice, Option<Outcome<'static>>) {
     let (properties, label) = described(feature, index);
     let Some(geometry) = feature.geometry().filter(|geometry| !geometry.is_empty()) else {
-        let feature = Feature::new(label, index, properties, None);
+        let feature = Feature::new(label, properties, None);
         return (Choice::Near, Some(Ok(feature)));
     };
     let envelope = geometry.envelope();
@@ -380,7 +380,7 @@ fn to_feature(
     }
     let outcome = geojson_of(geometry).and_then(|geometry| shape::to_geo(&geometry.value, crs));
     let outcome = match outcome {
-        Ok(geometry) => Ok(Feature::new(label, index, properties, Some(geometry))),
+        Ok(geometry) => Ok(Feature::new(label, properties, Some(geometry))),
         Err(defect) => Err((label, defect)),
     };
     (choice, choice.of(outcome))
@@ -404,8 +404,12 @@ fn described(feature: &gdal::vector::Feature<'_>, index: usize) -> (JsonObject, 
             Value::Number(number) => Some(geojson::feature::Id::Number(number.clone())),
             _ => None,
         });
-    let label = label(id.as_ref(), &properties, index);
+    let label = label(id.as_ref(), at_id(&properties), index);
     (properties, label)
+}
+
+fn at_id(properties: &JsonObject) -> Option<&str> {
+    properties.get("@id")?.as_str()
 }
 
 /// A geometry as GeoJSON, through text, so that every position passes the same checks as native

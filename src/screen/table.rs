@@ -4,6 +4,8 @@
 //! wrote it. Such a text gets an apostrophe in front, which [`plain`] takes off again without loss; a
 //! number is left alone. Not here: what the cells are (see [`super::columns`]).
 
+use smallvec::SmallVec;
+
 use super::columns::{Cell, Column, Kind};
 use crate::error::{Error, Result};
 
@@ -51,10 +53,7 @@ impl Writer {
                     }
                     self.scratch.extend_from_slice(text.as_bytes());
                 }
-                Cell::Integer(number) => {
-                    self.scratch
-                        .extend_from_slice(number.to_string().as_bytes());
-                }
+                Cell::Integer(number) => digits(&mut self.scratch, *number, 1),
                 Cell::Number(number) => {
                     let decimals = match column.kind {
                         Kind::Number(decimals) => decimals,
@@ -110,11 +109,22 @@ fn fixed(text: &mut Vec<u8>, number: f64, decimals: u8) {
         text.push(b'-');
     }
     let scaled = scaled.abs() as u64;
-    text.extend_from_slice((scaled / scale).to_string().as_bytes());
+    digits(text, scaled / scale, 1);
     if decimals > 0 {
-        let fraction = format!(".{:0width$}", scaled % scale, width = usize::from(decimals));
-        text.extend_from_slice(fraction.as_bytes());
+        text.push(b'.');
+        digits(text, scaled % scale, usize::from(decimals));
     }
+}
+
+/// A number in digits, `least` of them or more.
+fn digits(text: &mut Vec<u8>, number: u64, least: usize) {
+    let mut rest = number;
+    let mut digits: SmallVec<[u8; 20]> = SmallVec::new();
+    while rest > 0 || digits.len() < least {
+        digits.push(b'0' + (rest % 10) as u8);
+        rest /= 10;
+    }
+    text.extend(digits.iter().rev());
 }
 
 /// Whether a spreadsheet may take a text for a formula, apostrophes in front left out.

@@ -196,7 +196,7 @@ fn hours_of(activation: &str) -> Result<String, String> {
         &format!("{activation}</aixm:AirspaceTimeSlice>"),
     )]);
     let parsed = aixm::features(&text).unwrap();
-    match parsed.features[0].properties.get("hours") {
+    match parsed.features[0].properties.object().get("hours") {
         Some(hours) => {
             let hours = hours.as_str().unwrap().to_owned();
             Schedule::parse(&hours, Some("UTC")).unwrap();
@@ -296,6 +296,7 @@ fn an_authority_is_named_as_the_file_names_it() {
         let parsed = aixm::features(&message(members)).unwrap();
         parsed.features[0]
             .properties
+            .object()
             .get("authority")
             .map(|it| it.as_str().unwrap().to_owned())
     };

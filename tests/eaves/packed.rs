@@ -6,6 +6,7 @@ use eaves::obstacle::{
     VerticalReference,
 };
 use eaves::read::Obstacles;
+use eaves::read::draft::{Class, Draft};
 use eaves::read::packed::Packed;
 use eaves::site::FeatureRef;
 use eaves::units::Metres;
@@ -156,9 +157,8 @@ proptest! {
             prop_assert_eq!(packed.get(number), Some(record.clone()));
         }
         prop_assert_eq!(packed.get(all.len()), None);
-        let without: Vec<Obstacle> =
-            all.into_iter().filter(|record| record.top.is_none()).collect();
-        prop_assert_eq!(packed.without_top().collect::<Vec<_>>(), without);
+        let tops = all.iter().map(|record| (record.top, Class::of(&record.kind)));
+        prop_assert_eq!(packed.tops().collect::<Vec<_>>(), tops.collect::<Vec<_>>());
     }
 }
 
@@ -188,7 +188,7 @@ fn many_records_come_out_in_order() {
     for run in [40_000, 1, 0, 70_000, 30] {
         packed.append((number..number + run).map(mast).collect());
         number += run;
-        packed.push(mast(number));
+        packed.push(&Draft::of(&mast(number)));
         number += 1;
     }
     assert_eq!(packed.len(), number);

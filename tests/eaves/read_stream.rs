@@ -4,8 +4,9 @@ use eaves::error::Result;
 use eaves::read::crs::Crs;
 use eaves::read::filter::Filter;
 use eaves::read::geojson;
-use eaves::read::scan::{Positions, Scanner};
-use eaves::read::stream::{self, Stream};
+use eaves::read::positions::Positions;
+use eaves::read::scan::Scanner;
+use eaves::read::stream::{self, Step, Stream};
 use proptest::prelude::*;
 
 use crate::read_lines::folder;
@@ -16,7 +17,11 @@ fn in_blocks(text: &[u8]) -> Option<(Vec<String>, Option<String>)> {
     std::fs::write(file.path(), text).unwrap();
     let taken = Stream::open(file.path())?.take(&Filter::all(), Vec::new, |run, raw| {
         assert!(raw.text.starts_with(|c: char| !c.is_whitespace()));
-        run.push((raw.index, raw.text.to_owned()));
+        let Some(index) = raw.index else {
+            return Step::NeedsIndex;
+        };
+        run.push((index, raw.text.to_owned()));
+        Step::Taken
     })?;
     let features: Vec<(usize, String)> = taken.runs.into_iter().flatten().collect();
     assert_eq!(features.len(), taken.total);
@@ -187,6 +192,9 @@ proptest! {
                 (-180.0..180.0f64).prop_map(|n| n.to_string()),
                 (-180.0..180.0f64).prop_map(|n| format!("{n:.7}")),
                 (-180.0..180.0f64).prop_map(|n| format!("{n:e}")),
+                (0..1_000_000_000_u64, 0..10_000_000_000_u64, 1..11_usize)
+                    .prop_map(|(whole, behind, width)| format!("-{whole}.{behind:0width$}")),
+                (0..1_000_000_000_u64).prop_map(|n| n.to_string()),
                 (-1_800_000_000_i64..1_800_000_000).prop_map(|n| format!("{}.{:07}", n / 10_000_000, n.abs() % 10_000_000)),
                 Just("0".to_owned()), Just("-0.0".to_owned()), Just("1e400".to_owned()), Just("null".to_owned()),
                 Just("12345678901234567890".to_owned()), Just("0.1234567890123456789012345".to_owned()),
@@ -195,8 +203,13 @@ proptest! {
         ),
         wide in 1..4_usize,
         closes in any::<bool>(),
-        id in prop::sample::select(vec!["", r#""id":7,"#, r#""id":"a\"b","#, r#""id":null,"#, r#""id":[1],"#, r#""bbox":[1,2,3,4],"#]),
-        properties in prop::sample::select(vec!["null", "{}", r#"{"@id":"node/1","h":20.50,"H":null}"#, "[]", "3", r#"{"a":1,"a":2}"#]),
+        id in prop::sample::select(vec!["", r#""id":7,"#, r#""id":"a\"b","#, r#""id":null,"#, r#""id":[1],"#, r#""id":"\u00e9","#, r#""id":1.50,"#, r#""id":-0,"#, r#""id":"","#, r#""bbox":[1,2,3,4],"#]),
+        properties in prop::sample::select(vec!["null", "{}", r#"{"@id":"node/1","h":20.50,"H":null}"#, "[]", "3", r#"{"a":1,"a":2}"#,
+            r#"{"\u0040id":"node/2"}"#, r#"{"@id":"\u00e9"}"#, r#"{"@id":7}"#, "{ \"a\" :\r\n1.0 ,\t\"b\":[ ] }",
+            r#"{"h":1e3,"i":-0,"j":1E400,"k":123456789012345678901234567890,"l":-0.0,"m":1e-400}"#,
+            r#"{"s":"\ud800"}"#, r#"{"n":{"x":[1e999]}}"#, r#"{"n":{"x":[1,{"y":"\"}]"}],"x":2.50},"t":true,"f":false,"e":""}"#,
+            r#"{"Height":"3 m","height":null,"HEIGHT":4,"height_ft":"5'"}"#,
+        ]),
     ) {
         let mut next = numbers.iter().cycle();
         let mut position = |width: usize| {
@@ -214,13 +227,18 @@ proptest! {
         );
         let crs = Crs::wgs84();
         let mut positions = Positions::default();
-        let glance = Scanner::new(&raw, 0).feature(&mut positions).unwrap();
+        let mut members = Vec::new();
+        let glance = Scanner::new(&raw, 0).feature(&mut positions, &mut members).unwrap();
         if let Some(bounds) = glance.bounds {
             prop_assert_eq!(Some(bounds), eaves::read::boxes::bounds(&raw).map(|found| found.bounds));
         }
-        if let Some(scanned) = geojson::scanned(&glance, &positions, 6, &crs) {
+        if let Some(scanned) = geojson::scanned(&glance, &members, &positions, Some(6), &crs) {
             let full = geojson::feature(&raw, 6, &crs).unwrap();
             prop_assert_eq!(format!("{scanned:?}"), format!("{full:?}"));
+            for name in ["h", "H", "a", "height", "HEIGHT", "k", "n", "t", "e", "@ID", "l", "nothing"] {
+                prop_assert_eq!(scanned.property(&[name]), full.property(&[name]));
+                prop_assert_eq!(scanned.text(&[name, "i"]), full.text(&[name, "i"]));
+            }
         }
     }
 }
@@ -241,4 +259,86 @@ fn every_feature_is_gone_through_in_order() {
         assert_eq!(seen, (0..count).collect::<Vec<_>>());
         assert_eq!((gone.total, gone.is_whole), (count, is_whole));
     }
+}
+
+/// Structures of every kind that a reader may trip over; `more` is put into each feature.
+fn odd_structures(count: usize, more: &str) -> String {
+    const ODD: [(&str, &str); 12] = [
+        ("", r#"{"man_made":"silo","height":"12,5 m","height":"13"}"#),
+        (r#""id":"way/\u00e9","#, r#"{"building":"yes","HEIGHT":9}"#),
+        ("", r#"{"@id":"node/1","man_made":"mast","height_ft":1e2}"#),
+        (
+            r#""id":17,"#,
+            r#"{"name":"a \"}, {\" b","building":"no","height_m":-0}"#,
+        ),
+        (
+            "",
+            r#"{"\u0040id":"node/2","kind":"Crane","height":"20-30"}"#,
+        ),
+        ("", "null"),
+        (r#""id":"x","#, r#"{"height":{"m":[1,2]},"est_height":4}"#),
+        ("", r#"{"name":"\ud800","height":4}"#),
+        (r#""id":null,"#, "[]"),
+        (
+            "",
+            "{ \"height\" :\r\n\t4.0 , \"Height\":5, \"horizontal_accuracy_m\":\"?\" }",
+        ),
+        (r#""id":"y","#, r#"{"height":1e999}"#),
+        ("", r#"{"power":"tower","top_m_amsl":"301,5","height":"-"}"#),
+    ];
+    const GEOMETRIES: [&str; 7] = [
+        r#"{"type":"Point","coordinates":[150.5,-31.25]}"#,
+        r#"{"coordinates":[[[150.1,-31],[150.2,-31],[150.2,-30.9],[150.1,-31]]],"type":"Polygon"}"#,
+        r#"{"type":"MultiPolygon","coordinates":[[[[1,2],[3,2],[3,4],[1,2]],[[1.5,2.5],[2,2.5],[2,3],[1.5,2.5]]],[[[5,6],[7,6],[7,8],[5,6]]]]}"#,
+        "{\"type\": \"LineString\",\r\n\"coordinates\": [ [150, -31] , [1.501e2, -31.0] ]}",
+        r#"{"type":"Polygon","coordinates":[[[150.1,-31],[150.2,-31],[150.2,-30.9]]]}"#,
+        "null",
+        r#"{"type":"Point","coordinates":[150.5,-95.25]}"#,
+    ];
+    let features: Vec<String> = (0..count)
+        .map(|number| {
+            let (id, properties) = ODD[number % ODD.len()];
+            let geometry = GEOMETRIES[number / 5 % GEOMETRIES.len()];
+            let note = "}, {\"".repeat(number % 3).replace('"', "'");
+            format!(
+                r#"{{"type":"Feature",{id}"properties":{properties},"geometry":{geometry},"note":"{note}"{more}}}"#
+            )
+        })
+        .collect();
+    format!(
+        "\u{FEFF}{{\"type\":\"FeatureCollection\",\"features\":[\r\n{}\r\n]}}\r\n",
+        features.join(",\r\n")
+    )
+}
+
+/// A member `bbox` leaves every feature to the full parser: what is read must not depend on it. The
+/// file is longer than a block, its features are cut at the borders of blocks and pieces.
+#[test]
+fn quick_and_full_readings_of_a_layer_are_the_same() {
+    let read = |more: &str| {
+        let text = odd_structures(60_000, more);
+        let folder = folder(&[("structures.geojson", &text)]);
+        let options = eaves::read::ReadOptions::default();
+        let read = eaves::read::layers(folder.path(), &options).unwrap();
+        let obstacles: Vec<_> = read.obstacles.iter().collect();
+        (
+            obstacles,
+            format!("{:?}", read.cautions),
+            format!("{:?} {:?}", read.not_assessed, read.summaries),
+        )
+    };
+    let (obstacles, cautions, rest) = read("");
+    let (same_obstacles, same_cautions, same_rest) = read(r#","bbox":[1,2,3,4]"#);
+    assert!(obstacles.len() > 20_000, "{}", obstacles.len());
+    // A feature without an id has its place in the file for a label, in every piece.
+    let number = |label: &str| label.strip_prefix('#')?.parse::<usize>().ok();
+    let last = obstacles
+        .iter()
+        .filter_map(|it| number(&it.source.feature))
+        .max();
+    assert!(last > Some(59_900), "{last:?}");
+    assert!(cautions.contains("\"#8\""), "{cautions}");
+    assert!(obstacles == same_obstacles);
+    assert_eq!(cautions, same_cautions);
+    assert_eq!(rest, same_rest);
 }

@@ -392,3 +392,67 @@ fn geopackage_flatgeobuf_and_shapefile_through_gdal() {
         }
     }
 }
+
+/// A member `bbox` leaves a site to the plain parser: what is read must not depend on it. The file is
+/// longer than what is held of it at a time.
+#[test]
+fn quick_and_plain_readings_of_sites_are_the_same() {
+    let ids = [
+        "",
+        r#""id":7,"#,
+        r#""id":" ","#,
+        r#""id":"s\u00e9","#,
+        r#""id":null,"#,
+    ];
+    let properties = [
+        r#"{"name":"a \"}]{[\\","radius_m":12,"radius_m":13}"#,
+        r#"{"ID":"B","id":"A","Width":"200 ft"}"#,
+        r#"{"radius_ft":1e3,"wished_height_m_agl":{"a":[1.50]}}"#,
+        r#"{"site_id":3.0,"radius_m":-1e9,"width_m":"?"}"#,
+        "null",
+        r#"{"name":"\ud800"}"#,
+    ];
+    let geometries = [
+        r#"{"type":"Point","coordinates":[149.5,-30.5,12.5]}"#,
+        r#"{"type":"Polygon","coordinates":[[[149.5,-30.5],[149.51,-30.5],[149.51,-30.49],[149.5,-30.5]]]}"#,
+        "{\"coordinates\" :[ [149.5, -3.05e1],\r\n[149.51,-30.5] ],\"type\":\"LineString\"}",
+        r#"{"type":"Polygon","coordinates":[[[149.5,-30.5],[149.51,-30.5]]]}"#,
+        r#"{"type":"GeometryCollection","geometries":[]}"#,
+        "null",
+    ];
+    let sites = |more: &str| {
+        let folder = Folder::new();
+        let mut features = Vec::new();
+        for number in 0..6_000 {
+            let (id, rest) = (ids[number % 5], number / 5);
+            let (properties, geometry) = (properties[rest % 6], geometries[rest / 6 % 6]);
+            features.push(format!(
+                r#"{{"type":"Feature",{id}"properties":{properties},"geometry":{geometry}{more}}}"#
+            ));
+        }
+        let text = features.join(", \n");
+        let path = folder.write(
+            "sites.geojson",
+            format!(r#"{{"type":"FeatureCollection","features":[{text}]}}"#),
+        );
+        let lines = folder.write(
+            "sites.ndjson",
+            features
+                .join("\u{1}")
+                .replace(['\r', '\n'], " ")
+                .replace('\u{1}', "\r\n"),
+        );
+        let read = read(&path);
+        let of_lines = self::read(&lines);
+        assert_eq!(format!("{read:?}"), format!("{of_lines:?}"));
+        read
+    };
+    let quick = sites("");
+    let plain = sites(r#","bbox":[1,2,3,4]"#);
+    assert_eq!(quick.len(), 6_000);
+    assert!(quick.iter().filter(|site| site.is_ok()).count() > 1_000);
+    assert!(quick.iter().filter(|site| site.is_err()).count() > 1_000);
+    for (quick, plain) in quick.iter().zip(&plain) {
+        assert_eq!(format!("{quick:?}"), format!("{plain:?}"));
+    }
+}

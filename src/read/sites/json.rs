@@ -7,15 +7,15 @@ use std::fs::File;
 use std::io::BufReader;
 use std::path::Path;
 
-use geojson::JsonObject;
-use serde_json::Value;
-
 use super::properties::{self, Named};
 use super::split::{Found, RECORD_SEPARATOR, Source};
 use super::{RawSite, SiteOptions, Sites};
 use crate::error::{Error, Result};
 use crate::read::crs::Crs;
 use crate::read::feature::Feature;
+use crate::read::positions::Positions;
+use crate::read::properties::{Member, Properties, Value};
+use crate::read::scan::Scanner;
 use crate::read::{geojson as layer, shape};
 
 /// How much of a file is held at a time, bytes.
@@ -308,30 +308,34 @@ fn raw(found: Found, text: Vec<u8>) -> RawSite {
     }
 }
 
-/// One feature from its text, its geometry brought to WGS 84.
+/// One feature from its text, its geometry brought to WGS 84; `members` is room for its properties.
 ///
 /// # Errors
 /// Its identifier, if it has one, and what is wrong with it, as a phrase.
-pub fn feature(
-    text: &[u8],
+pub fn feature<'a, 'b: 'a>(
+    text: &'b [u8],
+    members: &'a mut Vec<Member<'b>>,
     crs: &Crs,
     options: &SiteOptions,
-) -> std::result::Result<Named, (Option<String>, String)> {
+) -> std::result::Result<Named<'a>, (Option<String>, String)> {
     let Ok(text) = std::str::from_utf8(text) else {
         return Err((None, "is not UTF-8 text".to_owned()));
     };
     let text = text.trim_matches([' ', '\t', '\r', '\n', '\u{1E}']);
     let named = options.id.as_deref();
+    if let Some(found) = scanned(text, members, crs, named) {
+        return Ok(found);
+    }
     let parsed: geojson::Feature = match serde_json::from_str(text) {
         Ok(feature) => feature,
         Err(error) => return bare_geometry(text, crs).ok_or_else(|| fault(text, named, &error)),
     };
-    let properties = parsed.properties.unwrap_or_default();
+    let properties = Properties::from(parsed.properties.unwrap_or_default());
     let own = parsed.id.map(|id| match id {
-        geojson::feature::Id::String(text) => Value::String(text),
+        geojson::feature::Id::String(text) => Value::Text(text.into()),
         geojson::feature::Id::Number(number) => Value::Number(number),
     });
-    let id = properties::id(&properties, own.as_ref(), named);
+    let id = properties::id(&properties, own, named);
     let geometry = match parsed.geometry {
         None => None,
         Some(geometry) => match shape::to_geo(&geometry.value, crs) {
@@ -340,28 +344,49 @@ pub fn feature(
         },
     };
     Ok(Named {
-        feature: Feature::new(String::new(), 0, properties, geometry),
+        feature: Feature::new("", properties, geometry),
         id,
     })
 }
 
+/// A feature from one scan of its text; none where only the plain parser can judge it.
+fn scanned<'a, 'b: 'a>(
+    text: &'b str,
+    members: &'a mut Vec<Member<'b>>,
+    crs: &Crs,
+    named: Option<&str>,
+) -> Option<Named<'a>> {
+    let mut positions = Positions::default();
+    let mut scanner = Scanner::new(text, 0);
+    let glance = scanner.feature(&mut positions, members).ok()?;
+    if scanner.at() < text.len() {
+        return None;
+    }
+    let feature = layer::scanned(&glance, members, &positions, Some(0), crs)?;
+    let own = glance.id.map(|_| Value::Text(feature.label.clone()));
+    Some(Named {
+        id: properties::id(&feature.properties, own, named),
+        feature,
+    })
+}
+
 /// A geometry that stands where a feature does.
-fn bare_geometry(text: &str, crs: &Crs) -> Option<Named> {
+fn bare_geometry(text: &str, crs: &Crs) -> Option<Named<'static>> {
     let geometry: geojson::Geometry = serde_json::from_str(text).ok()?;
     let geometry = shape::to_geo(&geometry.value, crs).ok()?;
     Some(Named {
         id: None,
-        feature: Feature::new(String::new(), 0, JsonObject::new(), Some(geometry)),
+        feature: Feature::new("", Properties::default(), Some(geometry)),
     })
 }
 
 /// What is wrong with a feature that the `geojson` crate refuses.
 fn fault(text: &str, named: Option<&str>, error: &serde_json::Error) -> (Option<String>, String) {
-    let Ok(value) = serde_json::from_str::<Value>(text) else {
+    let Ok(value) = serde_json::from_str::<serde_json::Value>(text) else {
         return (None, layer::json_error(text, error).cause().to_owned());
     };
-    let none = JsonObject::new();
-    let properties = value.get("properties").and_then(Value::as_object);
-    let id = properties::id(properties.unwrap_or(&none), value.get("id"), named);
+    let properties = value.get("properties").and_then(|it| it.as_object());
+    let properties = Properties::from(properties.cloned().unwrap_or_default());
+    let id = properties::id(&properties, value.get("id").map(Value::from), named);
     (id, layer::feature_fault(&value, error))
 }

@@ -2,21 +2,19 @@
 //!
 //! Not here: the format that they stand in.
 
-use geojson::JsonObject;
-use serde_json::Value;
-
 use super::{ReadSite, SiteDefect};
 use crate::read::feature::Feature;
 use crate::read::height::{LengthUnit, Reading, reading};
+use crate::read::properties::{Properties, Value};
 use crate::units::{Height, Metres};
 
 /// A feature and the identifier that its file gives it, if any.
 #[derive(Debug)]
-pub struct Named {
+pub struct Named<'a> {
     /// The identifier.
     pub id: Option<String>,
     /// The feature.
-    pub feature: Feature,
+    pub feature: Feature<'a>,
 }
 
 /// Names of properties that hold an identifier, where the user names none.
@@ -59,23 +57,24 @@ pub fn is_wanted(name: &str, id: Option<&str>) -> bool {
 
 /// The identifier of a feature: the property that the user names, else the feature's own `own`, else
 /// one of [`ID_NAMES`]. Text is kept as it is; an empty one is none.
-pub fn id(properties: &JsonObject, own: Option<&Value>, named: Option<&str>) -> Option<String> {
+pub fn id(
+    properties: &Properties<'_>,
+    own: Option<Value<'_>>,
+    named: Option<&str>,
+) -> Option<String> {
     if let Some(name) = named {
-        return properties.get(name).and_then(id_text);
+        return properties.exactly(name).and_then(id_text);
     }
     own.and_then(id_text).or_else(|| {
-        ID_NAMES.iter().find_map(|wanted| {
-            let (_, value) = properties
-                .iter()
-                .find(|(name, _)| name.eq_ignore_ascii_case(wanted))?;
-            id_text(value)
-        })
+        ID_NAMES
+            .iter()
+            .find_map(|wanted| id_text(properties.alike(wanted)?))
     })
 }
 
-fn id_text(value: &Value) -> Option<String> {
+fn id_text(value: Value<'_>) -> Option<String> {
     match value {
-        Value::String(text) if !text.trim().is_empty() => Some(text.clone()),
+        Value::Text(text) if !text.trim().is_empty() => Some(text.into_owned()),
         Value::Number(number) => Some(number.to_string()),
         _ => None,
     }
@@ -85,7 +84,7 @@ fn id_text(value: &Value) -> Option<String> {
 ///
 /// # Errors
 /// A length that is unclear or out of range.
-pub fn site(id: String, feature: Feature) -> Result<ReadSite, SiteDefect> {
+pub fn site(id: String, feature: Feature<'_>) -> Result<ReadSite, SiteDefect> {
     let read = || -> Result<_, String> {
         Ok((
             length(&feature, &RADIUS_NAMES, WIDEST_M)?,
@@ -116,24 +115,27 @@ fn length(
         let Some(value) = feature.property(&[name]) else {
             continue;
         };
+        let shown = shown(&value);
         return match reading(value, *unit) {
             // What has no value comes as 0 out of some formats.
             Reading::Missing => continue,
             Reading::Metres(0.0) => continue,
-            Reading::Unclear(why) => Err(format!("its {name} {} {why}", shown(value))),
+            Reading::Unclear(why) => Err(format!("its {name} {shown} {why}")),
             Reading::Metres(metres) if metres > 0.0 && metres <= most => Ok(Some(metres)),
             Reading::Metres(_) => Err(format!(
-                "its {name} {} is not above 0 and up to {most} m",
-                shown(value)
+                "its {name} {shown} is not above 0 and up to {most} m"
             )),
         };
     }
     Ok(None)
 }
 
-fn shown(value: &Value) -> String {
+fn shown(value: &Value<'_>) -> String {
     match value {
-        Value::String(text) => format!("\"{text}\""),
-        other => other.to_string(),
+        Value::Null => "null".to_owned(),
+        Value::Flag(flag) => flag.to_string(),
+        Value::Number(number) => number.to_string(),
+        Value::Text(text) => format!("\"{text}\""),
+        Value::Compound(value) => value.to_string(),
     }
 }

@@ -6,6 +6,7 @@ use std::io::BufRead;
 
 use super::LONGEST_SITE_BYTES;
 use crate::error::{Error, Result};
+use crate::read::eight;
 
 /// What stands for itself in a stream of JSON texts (RFC 8142 section 2).
 pub const RECORD_SEPARATOR: u8 = 0x1E;
@@ -130,7 +131,21 @@ impl<R: BufRead> Source<R> {
                 return Err(self.unexpected(None, ' '));
             }
             let mut end = None;
-            for (at, byte) in buffer.iter().enumerate() {
+            let mut next = 0;
+            loop {
+                if !is_escaped && (in_string || depth > 0) {
+                    let rest = buffer.get(next..).unwrap_or_default();
+                    next += if in_string {
+                        eight::plain_length(rest)
+                    } else {
+                        within_brackets(rest)
+                    };
+                }
+                let Some(byte) = buffer.get(next) else {
+                    break;
+                };
+                let at = next;
+                next += 1;
                 if in_string {
                     if is_escaped {
                         is_escaped = false;
@@ -217,6 +232,13 @@ impl<R: BufRead> Source<R> {
             }
         }
     }
+}
+
+/// How many bytes come before the next quote or bracket.
+fn within_brackets(text: &[u8]) -> usize {
+    text.iter()
+        .position(|byte| matches!(byte, b'"' | b'{' | b'}' | b'[' | b']'))
+        .unwrap_or(text.len())
 }
 
 fn unreadable(why: &std::io::Error) -> Error {

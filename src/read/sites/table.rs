@@ -18,6 +18,7 @@ use super::{LONGEST_SITE_BYTES, RawSite, SiteOptions, Sites};
 use crate::error::{Error, Result};
 use crate::read::crs::Crs;
 use crate::read::feature::Feature;
+use crate::read::properties::Properties;
 use crate::read::vector::{LATITUDE_COLUMNS, LONGITUDE_COLUMNS, WKT_COLUMNS};
 use crate::read::{shape, vector};
 
@@ -87,7 +88,7 @@ impl Columns {
         &self,
         record: &csv::ByteRecord,
         crs: &Crs,
-    ) -> std::result::Result<Named, (Option<String>, String)> {
+    ) -> std::result::Result<Named<'static>, (Option<String>, String)> {
         let mut properties = JsonObject::new();
         let id_name = self.id.as_deref();
         for (name, value) in self.names.iter().zip(record) {
@@ -97,11 +98,12 @@ impl Columns {
                 properties.insert(name.clone(), Value::String(value.to_owned()));
             }
         }
+        let properties = Properties::from(properties);
         let id = properties::id(&properties, None, id_name);
         match self.geometry(record, crs) {
             Ok(geometry) => Ok(Named {
                 id,
-                feature: Feature::new(String::new(), 0, properties, Some(geometry)),
+                feature: Feature::new("", properties, Some(geometry)),
             }),
             Err(why) => Err((id, why)),
         }

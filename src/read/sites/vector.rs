@@ -13,6 +13,7 @@ use crate::error::{Error, Result};
 use crate::read::crs::Crs;
 use crate::read::feature::Feature;
 use crate::read::messages::{self, first_line};
+use crate::read::properties::Properties;
 use crate::read::shape;
 use crate::read::vector::{self, Opened};
 
@@ -92,12 +93,13 @@ fn raw(feature: &gdal::vector::Feature<'_>, id: Option<&str>) -> RawSite {
     let geometry = match feature.geometry() {
         Some(geometry) if !geometry.is_empty() => match vector::to_geo(geometry) {
             Ok(geometry) => Some(geometry),
-            Err(why) => return RawSite::Broken(properties::id(&properties, None, id), why),
+            Err(why) => return RawSite::Broken(properties::id(&properties.into(), None, id), why),
         },
         _ => None,
     };
+    let properties = Properties::from(properties);
     let label = properties::id(&properties, None, id).unwrap_or_default();
-    RawSite::Feature(Box::new(Feature::new(label, 0, properties, geometry)))
+    RawSite::Feature(Box::new(Feature::new(label, properties, geometry)))
 }
 
 /// A feature with its geometry brought to WGS 84.
@@ -105,10 +107,10 @@ fn raw(feature: &gdal::vector::Feature<'_>, id: Option<&str>) -> RawSite {
 /// # Errors
 /// Its identifier, if it has one, and what is wrong with its geometry.
 pub fn feature(
-    mut feature: Feature,
+    mut feature: Feature<'static>,
     crs: &Crs,
-) -> std::result::Result<Named, (Option<String>, String)> {
-    let id = (!feature.label.is_empty()).then(|| feature.label.clone());
+) -> std::result::Result<Named<'static>, (Option<String>, String)> {
+    let id = (!feature.label.is_empty()).then(|| feature.label.to_string());
     if let Some(geometry) = &feature.geometry {
         match shape::in_wgs84(geometry, crs) {
             Ok(geometry) => feature.geometry = Some(geometry),
