@@ -14,7 +14,7 @@ use std::time::Instant;
 
 use criterion::Criterion;
 use eaves::prepare::prepare;
-use eaves::read::stream::{Step, Stream};
+use eaves::read::stream::{Raw, Step, Stream};
 use eaves::read::{Mask, ReadOptions, Window, boxes, filter::Filter, layers};
 use eaves::units::Metres;
 
@@ -39,7 +39,7 @@ fn read(folder: &Path, near: Option<Mask>) -> usize {
 
 /// The windows of the sites of a file.
 fn mask(sites: &Path, around: Metres) -> Option<Mask> {
-    let taken = Stream::open(sites)?.take(&Filter::all(), Vec::new, |windows, raw| {
+    let each = |windows: &mut Vec<Window>, raw: Raw<'_>| {
         if let Some(found) = boxes::bounds(raw.text) {
             let window = Window {
                 west: found.bounds.west,
@@ -50,7 +50,8 @@ fn mask(sites: &Path, around: Metres) -> Option<Mask> {
             windows.push(window.grown(around));
         }
         Step::Taken
-    })?;
+    };
+    let taken = Stream::open(sites)?.take(&Filter::all(), Vec::new, each, |_| {})?;
     Some(taken.runs.into_iter().flatten().collect())
 }
 

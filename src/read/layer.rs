@@ -60,6 +60,7 @@ impl VectorLayer {
                 wanted,
                 Vec::new,
                 |run: &mut Vec<_>, feature| run.push(feature.into_owned()),
+                Vec::shrink_to_fit,
             )?;
             layer.features = runs.into_iter().flatten().collect();
             Ok(layer)
@@ -72,7 +73,7 @@ impl VectorLayer {
 
     /// Reads a file as [`Self::read`] does, but makes something of each run of its features as it
     /// goes, so that the features of a large file are never held at once: each run starts with
-    /// `start`, and `each` adds one feature to it. Runs are in the order of the file; the layer is
+    /// `start`, `each` adds one feature to it, and `end` is given it when it is whole. Runs are in the order of the file; the layer is
     /// returned without features.
     ///
     /// # Errors
@@ -83,6 +84,7 @@ impl VectorLayer {
         wanted: Wanted<'_>,
         start: impl Fn() -> A + Sync,
         each: impl Fn(&mut A, Feature<'_>) + Sync,
+        end: impl Fn(&mut A) + Sync,
     ) -> Result<(Self, Vec<A>)> {
         let path = source.path.as_path();
         if let Some(vector) = source.vector() {
@@ -90,7 +92,7 @@ impl VectorLayer {
                 .map_err(|error| error.in_file(path));
         }
         if is_geojson(path) {
-            return read_geojson(path, declaration, wanted, start, each)
+            return read_geojson(path, declaration, wanted, start, each, end)
                 .map_err(|error| error.in_file(path));
         }
         let mut layer = Self::read(source, declaration, wanted)?;
@@ -202,6 +204,7 @@ fn read_geojson<A: Send>(
     wanted: Wanted<'_>,
     start: impl Fn() -> A + Sync,
     each: impl Fn(&mut A, Feature<'_>) + Sync,
+    end: impl Fn(&mut A) + Sync,
 ) -> Result<(VectorLayer, Vec<A>)> {
     let declared = declaration.crs.as_ref();
     let crs_of = |named: Option<&String>| match declared.or(named) {
@@ -209,6 +212,7 @@ fn read_geojson<A: Send>(
         None => Ok(Crs::wgs84()),
     };
     let start = || Run::new(start());
+    let each_feature = each;
     let mut taken = None;
     // The system may be named after the features: the file is then read again with it.
     let mut known: Option<Option<String>> = None;
@@ -216,15 +220,16 @@ fn read_geojson<A: Send>(
         let named = known.clone().unwrap_or_else(|| stream.crs());
         let crs = crs_of(named.as_ref())?;
         let filter = Filter::new(wanted, &crs);
-        let found = stream.take(&filter, start, |run, raw| {
+        let each = |run: &mut Run<A>, raw: Raw<'_>| {
             let Some(outcome) = outcome(&raw, &crs) else {
                 return Step::NeedsIndex;
             };
             if let Some(outcome) = raw.choice.of(outcome) {
-                run.add(outcome, &crs, &each);
+                run.add(outcome, &crs, &each_feature);
             }
             Step::Taken
-        });
+        };
+        let found = stream.take(&filter, start, each, |run| end(&mut run.made));
         match found {
             Some(found) if found.crs != named && declared.is_none() && known.is_none() => {
                 known = Some(found.crs);
@@ -242,7 +247,7 @@ fn read_geojson<A: Send>(
             let document = geojson::document(&text)?;
             let crs = crs_of(document.crs.as_ref())?;
             let filter = Filter::new(wanted, &crs);
-            (whole(document, &filter, &crs, start, &each), crs)
+            (whole(document, &filter, &crs, start, &each_feature), crs)
         }
     };
     let words = declared

@@ -71,11 +71,16 @@ impl Packed {
         }
     }
 
-    /// Adds the records of another list behind the others.
-    pub fn append(&mut self, mut other: Self) {
-        if let Some(last) = other.chunks.last_mut() {
+    /// Gives back the room that was meant for more.
+    pub fn shrink(&mut self) {
+        if let Some(last) = self.chunks.last_mut() {
             last.shrink();
         }
+    }
+
+    /// Adds the records of another list behind the others.
+    pub fn append(&mut self, mut other: Self) {
+        other.shrink();
         for chunk in other.chunks {
             self.starts.push(self.count);
             self.count += chunk.rows.len();

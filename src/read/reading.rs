@@ -300,6 +300,7 @@ impl<'a> Reading<'a> {
                     });
                     run.unstated.note(&attributes, &feature, has_top);
                 },
+                |run| run.obstacles.shrink(),
             )?;
             self.note(LayerKind::Structures, &mut layer);
             let mut unstated = Unstated::default();

@@ -156,19 +156,21 @@ impl Stream {
         self.top.crs()
     }
 
-    /// Takes what the filter wants: each run of features starts with `start`, and `each` adds one to
-    /// it. None where the file is not plainly a feature collection to its end.
+    /// Takes what the filter wants: each run of features starts with `start`, `each` adds one to it,
+    /// and `end` is given it when it is whole. None where the file is not plainly a feature collection to its end.
     pub fn take<A: Send>(
         self,
         filter: &Filter<'_>,
         start: impl Fn() -> A + Sync,
         each: impl Fn(&mut A, Raw<'_>) -> Step + Sync,
+        end: impl Fn(&mut A) + Sync,
     ) -> Option<Taken<A>> {
         let mut runs = Vec::new();
         let work = Work {
             filter,
             start,
             each,
+            end,
         };
         let taken = self.blocks(&work, |_, _, made| runs.extend(made))?;
         Some(Taken { runs, ..taken })
@@ -178,7 +180,12 @@ impl Stream {
     /// features before it, and what was made of it.
     fn blocks<A: Send>(
         mut self,
-        work: &Work<'_, impl Fn() -> A + Sync, impl Fn(&mut A, Raw<'_>) -> Step + Sync>,
+        work: &Work<
+            '_,
+            impl Fn() -> A + Sync,
+            impl Fn(&mut A, Raw<'_>) -> Step + Sync,
+            impl Fn(&mut A) + Sync,
+        >,
         mut done: impl FnMut(&[u8], usize, Vec<A>) + Send,
     ) -> Option<Taken<A>> {
         let mut taken = Taken {
@@ -265,6 +272,7 @@ pub fn each(
                 run.push(raw.at);
                 Step::Taken
             },
+            end: |_: &mut Vec<_>| {},
         };
         let gone = stream.blocks(&work, |block, base, runs| {
             for (number, at) in runs.into_iter().flatten().enumerate() {
@@ -371,13 +379,20 @@ impl<A> Piece<A> {
 }
 
 /// What is taken, and what is made of it.
-struct Work<'f, S, E> {
+struct Work<'f, S, E, D> {
     filter: &'f Filter<'f>,
     start: S,
     each: E,
+    end: D,
 }
 
-impl<A: Send, S: Fn() -> A + Sync, E: Fn(&mut A, Raw<'_>) -> Step + Sync> Work<'_, S, E> {
+impl<A, S, E, D> Work<'_, S, E, D>
+where
+    A: Send,
+    S: Fn() -> A + Sync,
+    E: Fn(&mut A, Raw<'_>) -> Step + Sync,
+    D: Fn(&mut A) + Sync,
+{
     /// A block that starts before a feature, of which `base` lie before it: its pieces at once, or all
     /// of it where they do not fit together.
     fn block(&self, block: &[u8], base: usize) -> Scan<Scanned<A>> {
@@ -410,6 +425,9 @@ impl<A: Send, S: Fn() -> A + Sync, E: Fn(&mut A, Raw<'_>) -> Step + Sync> Work<'
                 } else if !piece.fits() {
                     return Err(Stop::NotJson);
                 }
+                if !piece.waits {
+                    (self.end)(&mut piece.run);
+                }
                 Ok(piece)
             })
             .collect::<Scan<Vec<_>>>()?;
@@ -425,6 +443,7 @@ impl<A: Send, S: Fn() -> A + Sync, E: Fn(&mut A, Raw<'_>) -> Step + Sync> Work<'
         waiting.into_par_iter().try_for_each(|(first, piece)| {
             let seemed = piece.total + piece.waiting;
             self.go_on(block, piece, Some(first))?;
+            (self.end)(&mut piece.run);
             let is_counted = piece.next.is_none() || piece.total == seemed;
             (is_counted && piece.fits())
                 .then_some(())

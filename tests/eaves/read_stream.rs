@@ -15,14 +15,16 @@ use crate::read_lines::folder;
 fn in_blocks(text: &[u8]) -> Option<(Vec<String>, Option<String>)> {
     let file = tempfile::NamedTempFile::new().unwrap();
     std::fs::write(file.path(), text).unwrap();
-    let taken = Stream::open(file.path())?.take(&Filter::all(), Vec::new, |run, raw| {
+    let each = |run: &mut Vec<_>, raw: stream::Raw<'_>| {
         assert!(raw.text.starts_with(|c: char| !c.is_whitespace()));
         let Some(index) = raw.index else {
             return Step::NeedsIndex;
         };
         run.push((index, raw.text.to_owned()));
         Step::Taken
-    })?;
+    };
+    let stream = Stream::open(file.path())?;
+    let taken = stream.take(&Filter::all(), Vec::new, each, |_| {})?;
     let features: Vec<(usize, String)> = taken.runs.into_iter().flatten().collect();
     assert_eq!(features.len(), taken.total);
     assert!(
