@@ -5,7 +5,8 @@
 //! polygon and within no other reach. Each edge and each part of a rim is cut where it crosses others,
 //! and its pieces are judged by their middles. Arcs of one radius about a corner that sets share run
 //! along one another: there that of the earlier set counts. The borders kept must close: if they do
-//! not, nothing is found, and the caller has to do otherwise. Not here: which sets matter (see [`crate::field::covered`]).
+//! not, nothing is found, and the caller has to do otherwise. Not here: which sets matter (see
+//! [`crate::field::covered`]).
 
 mod rim;
 mod ways;
@@ -33,8 +34,8 @@ pub struct Left {
     pub slack_m2: f64,
 }
 
-/// The area of a polygon out of reach of all pieces; none where its borders do not close. The polygon lies on the left of each of its sides; pieces with a flat shape of
-/// three corners or more reach nothing.
+/// The area of a polygon out of reach of all pieces; none where its borders do not close. The polygon lies
+/// on the left of each of its sides; pieces with a flat shape of three corners or more reach nothing.
 #[must_use]
 pub fn out_of_reach(sides: &[[Xy; 2]], pieces: &[&Piece]) -> Option<Left> {
     let rims: SmallVec<[Rim; 24]> = pieces
@@ -112,7 +113,7 @@ impl Extent {
         let (west, east) = (self.low.x - centre.x, self.high.x - centre.x);
         let (south, north) = (self.low.y - centre.y, self.high.y - centre.y);
         let farthest = Xy::new(west.abs().max(east.abs()), south.abs().max(north.abs()));
-        let nearest = Xy::new(0f64.clamp(west, east), 0f64.clamp(south, north));
+        let nearest = Xy::new(west.max(0.0) + east.min(0.0), south.max(0.0) + north.min(0.0));
         let squared = |way: Xy| way.x * way.x + way.y * way.y;
         let (inner, outer) = ((radius - NEAR_M).max(0.0), radius + NEAR_M);
         squared(nearest) <= outer * outer && squared(farthest) >= inner * inner
