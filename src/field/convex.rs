@@ -189,12 +189,22 @@ impl Convex {
             .reduce(f64::min)
     }
 
-    /// Whether every point of the cell is within `reach` of the set. `centre` and `radius` are the
-    /// cell's: a distance changes by no more than the way moved, so the centre decides most cases.
+    /// Whether every point of the cell is within `reach` of the set: [`Self::reaches`] where no more is
+    /// asked. `centre` and `radius` are the cell's.
     #[must_use]
     #[inline]
     pub fn reaches_all(&self, cell: &Cell, centre: Xy, radius: f64, reach: f64) -> bool {
-        self.reaches(cell, centre, radius, reach) == Reaches::All
+        let from_middle = self.centre.distance(centre);
+        if from_middle - self.radius - SLACK_M > reach {
+            return false;
+        }
+        if from_middle + radius + 2.0 * SLACK_M <= reach {
+            return true;
+        }
+        let of_centre = self.distance(centre);
+        of_centre + radius + SLACK_M <= reach
+            || (of_centre <= reach
+                && (cell.corners().iter()).all(|corner| self.is_within(*corner, reach)))
     }
 
     /// Whether any point of the cell may be within `reach` of the set: never false when one is.

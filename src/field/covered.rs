@@ -19,7 +19,7 @@ use crate::frame::Xy;
 const SMALLEST_SHARE: f64 = 1.0 / 16_384.0;
 
 /// The borders of so many sets are followed at once.
-const FOLLOWED: usize = 48;
+const FOLLOWED: usize = 96;
 
 /// How many cells may be looked at; those left over count by the best of their sets.
 const MOST_CELLS: usize = 20_000;

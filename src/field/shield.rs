@@ -9,6 +9,7 @@ use std::cmp::Reverse;
 
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
+use smallvec::SmallVec;
 
 use crate::field::convex::{Convex, Reaches};
 use crate::field::ground::Ground;
@@ -196,30 +197,37 @@ impl Field for Shields {
 
     fn over(&self, cell: &Cell) -> Enclosure {
         let (centre, radius) = (cell.centre(), cell.radius());
-        let (mut highest, mut lowest): (Option<f64>, Option<f64>) = (None, None);
-        let mut is_covered = false;
-        // No piece lower than the first that reaches all of the cell sets the value anywhere in it.
+        let (mut highest, mut covering): (Option<f64>, Option<f64>) = (None, None);
+        let mut near: SmallVec<[&Piece; 16]> = SmallVec::new();
+        // No piece lower than the first that reaches all of the cell sets the value anywhere in it, and
+        // that one is the lowest which does.
         self.among(cell.extent(), |number, piece| {
             if self.is_doubled(number, piece, cell) {
                 return false;
             }
-            let reaches = piece.shape.reaches(cell, centre, radius, piece.reach);
-            is_covered = reaches == Reaches::All;
-            if reaches != Reaches::Nothing {
-                highest = highest.or(Some(piece.level));
-                lowest = Some(piece.level);
+            if highest.is_none() {
+                match piece.shape.reaches(cell, centre, radius, piece.reach) {
+                    Reaches::Nothing => return false,
+                    Reaches::Some => {}
+                    Reaches::All => covering = Some(piece.level),
+                }
+                highest = Some(piece.level);
+            } else if piece.shape.reaches_all(cell, centre, radius, piece.reach) {
+                covering = Some(piece.level);
             }
-            is_covered
+            near.push(piece);
+            covering.is_some()
         });
-        let (Some(highest), Some(lowest)) = (highest, lowest) else {
+        let Some(highest) = highest else {
             return Enclosure::UNDETERMINED;
         };
-        let bounds = Enclosure::between(lowest, highest);
-        if is_covered {
-            bounds
-        } else {
-            bounds.or_undetermined()
+        if let Some(level) = covering {
+            return Enclosure::between(level, highest);
         }
+        let lowest = (near.iter().rev())
+            .find(|piece| piece.shape.may_reach(cell, centre, radius, piece.reach))
+            .map_or(highest, |piece| piece.level);
+        Enclosure::between(lowest, highest).or_undetermined()
     }
 
     fn governor(&self, point: Xy) -> Governor {

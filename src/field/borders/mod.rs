@@ -113,7 +113,10 @@ impl Extent {
         let (west, east) = (self.low.x - centre.x, self.high.x - centre.x);
         let (south, north) = (self.low.y - centre.y, self.high.y - centre.y);
         let farthest = Xy::new(west.abs().max(east.abs()), south.abs().max(north.abs()));
-        let nearest = Xy::new(west.max(0.0) + east.min(0.0), south.max(0.0) + north.min(0.0));
+        let nearest = Xy::new(
+            west.max(0.0) + east.min(0.0),
+            south.max(0.0) + north.min(0.0),
+        );
         let squared = |way: Xy| way.x * way.x + way.y * way.y;
         let (inner, outer) = ((radius - NEAR_M).max(0.0), radius + NEAR_M);
         squared(nearest) <= outer * outer && squared(farthest) >= inner * inner
