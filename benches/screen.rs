@@ -39,8 +39,8 @@ fn polygon(corners: &[Place]) -> Polygon<f64> {
 
 fn source(feature: String) -> FeatureRef {
     FeatureRef {
-        file: "synthetic".to_owned(),
-        feature,
+        file: "synthetic".into(),
+        feature: feature.into(),
     }
 }
 
@@ -87,7 +87,7 @@ fn structure(number: u32, drawn: &Structure) -> Obstacle {
     Obstacle {
         source: source(format!("way/{}", 1_000_000 + number)),
         name: None,
-        kind: ObstacleKind::Structure(drawn.kind.to_owned()),
+        kind: ObstacleKind::Structure(drawn.kind.into()),
         shape: match drawn.places.as_slice() {
             [only] => Shape::Point(at(*only)),
             corners => Shape::Outline(polygon(corners)),

@@ -5,6 +5,7 @@
 
 use geo::Polygon;
 use serde::Serialize;
+use smol_str::SmolStr;
 
 use crate::frame::LonLat;
 use crate::site::FeatureRef;
@@ -52,7 +53,7 @@ pub enum ObstacleKind {
     /// A building.
     Building,
     /// Another structure, in the words of the data: `silo`, `chimney`, `mast`, `crane`.
-    Structure(String),
+    Structure(SmolStr),
 }
 
 /// Whether an object stays.
@@ -170,7 +171,7 @@ impl Obstacle {
             },
             ObstacleKind::Support => "support".to_owned(),
             ObstacleKind::Building => "building".to_owned(),
-            ObstacleKind::Structure(words) => words.clone(),
+            ObstacleKind::Structure(words) => words.to_string(),
         };
         match &self.name {
             Some(name) => format!("{kind} \"{name}\""),

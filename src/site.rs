@@ -3,6 +3,7 @@
 //! Not here: what lies around it, and what it is asked (see [`crate::assess`]).
 
 use geo::{MultiPolygon, Polygon};
+use smol_str::SmolStr;
 
 use crate::frame::{LocalFrame, LonLat};
 
@@ -10,9 +11,9 @@ use crate::frame::{LocalFrame, LonLat};
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize)]
 pub struct FeatureRef {
     /// The file name, as found (`power_lines.geojson`).
-    pub file: String,
+    pub file: SmolStr,
     /// The feature's id as text, or `#3` for the third feature of a file without ids.
-    pub feature: String,
+    pub feature: SmolStr,
 }
 
 /// One proposed operating area in WGS 84 longitude (x) and latitude (y), degrees.

@@ -35,7 +35,7 @@ fn sites(path: &str, first: usize) -> Result<Vec<Site>, Failure> {
                 area: OperatingArea {
                     source: FeatureRef {
                         file: "sites.geojson".into(),
-                        feature: id.clone(),
+                        feature: id.as_str().into(),
                     },
                     name: id.clone(),
                     polygons: MultiPolygon::new(vec![Polygon::try_from(polygon)?]),

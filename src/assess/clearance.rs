@@ -201,7 +201,7 @@ fn note(
             .record
             .name
             .clone()
-            .unwrap_or_else(|| source.feature.clone()),
+            .unwrap_or_else(|| source.feature.to_string()),
         source: source.clone(),
         spans: 1,
         voltage_v: span.voltage_v,

@@ -418,7 +418,7 @@ fn note_unusable(within_reach: &[ObstacleAnswer], not_assessed: &mut Vec<NotAsse
         let known = not_assessed
             .iter_mut()
             .find(|entry| entry.what == UNUSABLE && entry.why == *why);
-        let feature = obstacle.source.feature.clone();
+        let feature = obstacle.source.feature.to_string();
         match known {
             Some(entry) => {
                 entry.count += 1;

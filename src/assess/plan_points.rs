@@ -57,7 +57,7 @@ pub fn answer(
             features: far
                 .iter()
                 .take(Caution::NAMED_FEATURES)
-                .map(|point| point.source.feature.clone())
+                .map(|point| point.source.feature.to_string())
                 .collect(),
         });
     }

@@ -102,7 +102,7 @@ impl Plan {
                 "simplify its outline: remove repeated vertices and needles",
             )
             .in_file(&area.source.file)
-            .at_feature(&area.source.feature));
+            .at_feature(area.source.feature.as_str()));
         };
         let radius = polygons
             .iter()

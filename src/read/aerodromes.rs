@@ -257,8 +257,8 @@ impl Reader<'_> {
             .unwrap_or_else(|| feature.label.to_string());
         Some(Aerodrome {
             source: FeatureRef {
-                file: self.layer.file.clone(),
-                feature: feature.label.to_string(),
+                file: self.layer.file.as_str().into(),
+                feature: feature.label.as_ref().into(),
             },
             ident,
             name,

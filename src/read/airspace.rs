@@ -112,8 +112,8 @@ impl Reader<'_> {
         }
         Volume {
             source: FeatureRef {
-                file: file.to_owned(),
-                feature: feature.label.to_string(),
+                file: file.into(),
+                feature: feature.label.as_ref().into(),
             },
             ident: self.text(feature, "ident", &["ident", "designator", "id"]),
             name: self.text(feature, "name", &["name"]),

@@ -123,8 +123,8 @@ fn read(path: &Path, chosen: Option<&str>, widest_m: f64) -> Result<AreaFile> {
                 .text(&["name"])
                 .unwrap_or_else(|| feature.label.to_string()),
             source: FeatureRef {
-                file,
-                feature: feature.label.to_string(),
+                file: file.into(),
+                feature: feature.label.as_ref().into(),
             },
             polygons,
         },

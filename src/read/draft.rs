@@ -76,8 +76,8 @@ impl<'a> Draft<'a> {
         let (file, feature) = self.source;
         Obstacle {
             source: FeatureRef {
-                file: file.to_owned(),
-                feature: feature.to_owned(),
+                file: file.into(),
+                feature: feature.into(),
             },
             name: self.name.map(str::to_owned),
             kind: self.kind.clone(),

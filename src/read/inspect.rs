@@ -247,7 +247,7 @@ fn kind_name(obstacle: &Obstacle) -> String {
         Kind::Span => "span".to_owned(),
         Kind::Support => "support".to_owned(),
         Kind::Building => "building".to_owned(),
-        Kind::Structure(words) => words.clone(),
+        Kind::Structure(words) => words.to_string(),
     }
 }
 

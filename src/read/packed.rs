@@ -7,6 +7,7 @@
 use std::collections::{BTreeMap, HashMap};
 
 use geo::{Coord, LineString, Polygon};
+use smol_str::SmolStr;
 
 use super::draft::{Class, Draft, Plan};
 use crate::frame::LonLat;
@@ -155,8 +156,8 @@ struct Chunk {
     names: Vec<(u32, Box<str>)>,
     /// Records kept whole, by their row.
     whole: BTreeMap<u32, Box<Obstacle>>,
-    files: Numbered<Box<str>>,
-    kinds: Numbered<Box<str>>,
+    files: Numbered<SmolStr>,
+    kinds: Numbered<SmolStr>,
     accuracies: Numbered<[u64; 2]>,
 }
 
@@ -476,8 +477,11 @@ impl Chunk {
         let name = self.names.binary_search_by_key(&key, |(row, _)| *row);
         Some(Obstacle {
             source: FeatureRef {
-                file: self.files.value(it.file)?.to_string(),
-                feature: (self.text.get(text_start as usize..it.text_end as usize)?).to_owned(),
+                file: self.files.value(it.file)?.clone(),
+                feature: self
+                    .text
+                    .get(text_start as usize..it.text_end as usize)?
+                    .into(),
             },
             name: name
                 .ok()
@@ -487,7 +491,7 @@ impl Chunk {
                 SPAN => ObstacleKind::Span,
                 SUPPORT => ObstacleKind::Support,
                 BUILDING => ObstacleKind::Building,
-                words => ObstacleKind::Structure(self.kinds.value(words - IN_WORDS)?.to_string()),
+                words => ObstacleKind::Structure(self.kinds.value(words - IN_WORDS)?.clone()),
             },
             shape,
             top: it.top.top(),
@@ -508,8 +512,8 @@ impl Chunk {
         let line = self.lines.get(span.line as usize)?;
         let support = |(file, from, to): (u16, u32, u32)| {
             Some(FeatureRef {
-                file: self.files.value(file)?.to_string(),
-                feature: self.text.get(from as usize..to as usize)?.to_owned(),
+                file: self.files.value(file)?.clone(),
+                feature: self.text.get(from as usize..to as usize)?.into(),
             })
         };
         let end = |number: usize| SpanEnd {

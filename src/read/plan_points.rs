@@ -40,8 +40,8 @@ pub fn points(
         let accuracy = accuracy(feature, layer, declaration, cautions);
         points.extend(places.into_iter().map(|place| PlanPoint {
             source: FeatureRef {
-                file: layer.file.clone(),
-                feature: feature.label.to_string(),
+                file: layer.file.as_str().into(),
+                feature: feature.label.as_ref().into(),
             },
             name: text(feature, declaration, "name"),
             roles: roles.clone(),

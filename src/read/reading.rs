@@ -418,9 +418,9 @@ impl<'a> Reading<'a> {
             *count += 1;
             if features.len() < NAMED_FEATURES
                 && let Some(obstacle) = obstacles.get(number)
-                && features.last() != Some(&obstacle.source.feature)
+                && features.last().map(String::as_str) != Some(obstacle.source.feature.as_str())
             {
-                features.push(obstacle.source.feature);
+                features.push(obstacle.source.feature.to_string());
             }
         }
         for (what, count, features) in groups {

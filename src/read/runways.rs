@@ -133,8 +133,8 @@ fn runway(
     let closed = closed_key(declaration);
     Runway {
         source: FeatureRef {
-            file: layer.file.clone(),
-            feature: feature.label.to_string(),
+            file: layer.file.as_str().into(),
+            feature: feature.label.as_ref().into(),
         },
         designator,
         ends,
@@ -222,8 +222,8 @@ fn add_end(
         runways.push(Runway {
             classification: Default::default(),
             source: FeatureRef {
-                file: layer.file.clone(),
-                feature: feature.label.to_string(),
+                file: layer.file.as_str().into(),
+                feature: feature.label.as_ref().into(),
             },
             designator: point.runway.clone(),
             ends: [blank(low), blank(high)],

@@ -172,7 +172,10 @@ fn kind_of(feature: &Feature, attributes: &Attributes<'_>) -> (ObstacleKind, Per
             if key == "building" {
                 (ObstacleKind::Building, permanence)
             } else {
-                (ObstacleKind::Structure(key.replace('_', " ")), permanence)
+                (
+                    ObstacleKind::Structure(key.replace('_', " ").into()),
+                    permanence,
+                )
             }
         }
         (_, Some(value)) if value == "construction" => {
@@ -188,7 +191,7 @@ fn kind_of(feature: &Feature, attributes: &Attributes<'_>) -> (ObstacleKind, Per
                 .find_map(|key| feature.words(&[key]))
                 .unwrap_or(Cow::Borrowed("structure"));
             (
-                ObstacleKind::Structure(words.replace('_', " ")),
+                ObstacleKind::Structure(words.replace('_', " ").into()),
                 Permanence::Unknown,
             )
         }

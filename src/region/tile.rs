@@ -214,8 +214,8 @@ fn patch_of(rectangle: &Rect<f64>) -> OperatingArea {
     .collect();
     OperatingArea {
         source: FeatureRef {
-            file: "a tile of the map".to_owned(),
-            feature: format!("{:.6}, {:.6}", low.x, high.y),
+            file: "a tile of the map".into(),
+            feature: format!("{:.6}, {:.6}", low.x, high.y).into(),
         },
         name: "a tile of the map".to_owned(),
         polygons: MultiPolygon::new(vec![Polygon::new(ring, Vec::new())]),

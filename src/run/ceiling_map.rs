@@ -115,8 +115,8 @@ fn boxed([west, south, east, north]: [f64; 4]) -> Result<AreaFile> {
     Ok(AreaFile {
         area: OperatingArea {
             source: FeatureRef {
-                file: "--bbox".to_owned(),
-                feature: name.clone(),
+                file: "--bbox".into(),
+                feature: name.as_str().into(),
             },
             name,
             polygons: MultiPolygon::new(vec![Polygon::new(ring, Vec::new())]),

@@ -4,6 +4,7 @@
 //! Not here: reading files (see [`crate::read::sites`]), and answers (see [`crate::batch`]).
 
 use geo::{CoordsIter, Geometry, LineString, MultiPolygon};
+use smol_str::SmolStr;
 
 use crate::batch::{Reason, Row, Site};
 use crate::corridor::{corridor, disc, excess};
@@ -83,8 +84,8 @@ pub fn site(file: &SiteFile, index: u64, raw: RawSite, sizes: Sizes) -> Result<N
             site: Site {
                 area: OperatingArea {
                     source: FeatureRef {
-                        file: file.file().to_owned(),
-                        feature: read.id.clone(),
+                        file: file.file().into(),
+                        feature: read.id.as_str().into(),
                     },
                     name: read.name.clone().unwrap_or_else(|| read.id.clone()),
                     polygons,
@@ -196,8 +197,8 @@ pub fn window(read: &ReadSite, sizes: Sizes, distance: Metres) -> Option<Window>
     let grown = distance + size + excess(size) + excess(size) + Metres::of(1.0);
     let stand_in = OperatingArea {
         source: FeatureRef {
-            file: String::new(),
-            feature: String::new(),
+            file: SmolStr::default(),
+            feature: SmolStr::default(),
         },
         name: String::new(),
         polygons: MultiPolygon(vec![geo::Polygon::new(ring, Vec::new())]),

@@ -413,7 +413,7 @@ fn field(number: usize, x: f64, y: f64) -> Aerodrome {
     Aerodrome {
         source: eaves::site::FeatureRef {
             file: "aerodromes.geojson".into(),
-            feature: format!("#{number}"),
+            feature: format!("#{number}").into(),
         },
         ident: Some(format!("X{number}")),
         name: format!("Field {number}"),

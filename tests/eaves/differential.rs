@@ -78,7 +78,7 @@ pub fn obstacles(case: &Value) -> Vec<Obstacle> {
         .map(|(number, shield)| Obstacle {
             source: FeatureRef {
                 file: "reference".into(),
-                feature: format!("#{}", number + 1),
+                feature: format!("#{}", number + 1).into(),
             },
             name: None,
             kind: ObstacleKind::Structure("mast".into()),

@@ -10,6 +10,8 @@ use eaves::frame::{
 use eaves::units::{Bearing, Metres};
 use geographiclib_rs::{Geodesic, InverseGeodesic};
 
+use crate::cover::Numbers;
+
 fn at(lat: f64, lon: f64) -> LonLat {
     LonLat::wrapped(lon, lat)
 }
@@ -393,4 +395,29 @@ fn places_are_checked_and_longitudes_take_the_short_way() {
         ),
         (-180.0, 180.0, 90.0)
     );
+}
+
+/// The rough distance holds Karney's, from either side, from a metre to the other side of the Earth.
+#[test]
+fn the_rough_distance_holds_the_geodesic() {
+    let mut numbers = Numbers(5);
+    for round in 0..20_000 {
+        let origin = LonLat::wrapped(numbers.between(-180.0, 180.0), numbers.between(-89.0, 89.0));
+        let away = 10f64.powf(numbers.between(0.0, 7.2));
+        let bearing = Bearing::new(numbers.between(0.0, 360.0)).unwrap();
+        let place = destination(origin, bearing, Metres::of(away));
+        let true_m = distance(origin, place).m();
+        let (low, high) = LocalFrame::about(origin).rough_distance(place);
+        // Rounding of coordinates on the scale of the Earth: 10 nm.
+        assert!(
+            low <= true_m + 1e-8 && true_m <= high + 1e-8,
+            "{round}: {low} {true_m} {high}"
+        );
+        if true_m < 100_000.0 {
+            assert!(
+                high - low <= 2e-5 * true_m + 1e-8,
+                "{round}: {low} {true_m} {high}"
+            );
+        }
+    }
 }

@@ -24,7 +24,7 @@ fn source() -> impl Strategy<Value = FeatureRef> {
     )
         .prop_map(|(file, feature)| FeatureRef {
             file: file.into(),
-            feature,
+            feature: feature.into(),
         })
 }
 
@@ -107,7 +107,7 @@ fn record() -> impl Strategy<Value = Obstacle> {
         Just(ObstacleKind::Span),
         Just(ObstacleKind::Support),
         Just(ObstacleKind::Building),
-        text().prop_map(ObstacleKind::Structure),
+        text().prop_map(|words| ObstacleKind::Structure(words.into())),
     ];
     let permanence = prop_oneof![
         Just(Permanence::Permanent),
@@ -166,11 +166,11 @@ fn mast(number: usize) -> Obstacle {
     Obstacle {
         source: FeatureRef {
             file: "structures.geojson".into(),
-            feature: format!("mast {number}"),
+            feature: format!("mast {number}").into(),
         },
         name: number.is_multiple_of(3).then(|| format!("Mast {number}")),
         // More kinds and accuracies than can be numbered.
-        kind: ObstacleKind::Structure(format!("kind {number}")),
+        kind: ObstacleKind::Structure(format!("kind {number}").into()),
         shape: Shape::Point(LonLat::wrapped(number as f64 / 1_000.0, 0.0)),
         top: None,
         permanence: Permanence::Permanent,

@@ -132,7 +132,7 @@ fn point(x: f64, y: f64, roles: &[Role]) -> PlanPoint {
     PlanPoint {
         source: FeatureRef {
             file: "plan.geojson".into(),
-            feature: format!("{x},{y}"),
+            feature: format!("{x},{y}").into(),
         },
         name: None,
         roles: roles.to_vec(),

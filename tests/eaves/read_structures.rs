@@ -322,7 +322,7 @@ fn parts_become_records_and_bad_geometry_a_caution() {
 
 fn at(lon: f64, lat: f64, index: usize) -> Obstacle {
     let mut obstacle = only(r#"{"height":20}"#, "");
-    obstacle.source.feature = index.to_string();
+    obstacle.source.feature = index.to_string().into();
     obstacle.shape = Shape::Point(eaves::frame::LonLat::wrapped(lon, lat));
     obstacle
 }
@@ -358,7 +358,7 @@ fn near_finds_across_the_antimeridian_each_once_and_in_order() {
                 north,
             })
             .iter()
-            .map(|obstacle| obstacle.source.feature.clone())
+            .map(|obstacle| obstacle.source.feature.to_string())
             .collect()
     };
     assert_eq!(found(179.98, -179.98, -0.1, 0.1), ["0", "1", "3", "4"]);
