@@ -239,7 +239,7 @@ impl<F: Field> Field for Borrowed<'_, F> {
     }
 }
 
-/// The pieces of the shields of a term, and how many obstacles they are of.
+/// The pieces of the shields of a term, highest level first, and how many obstacles they are of.
 fn pieces(
     nearby: &Nearby,
     plan: &Plan,
@@ -248,7 +248,7 @@ fn pieces(
     taller_than: Option<&Quantity>,
     slack: f64,
 ) -> (Vec<Piece>, usize) {
-    let (mut pieces, mut members) = (Vec::with_capacity(nearby.placed.len()), 0);
+    let mut shields = Vec::with_capacity(nearby.placed.len());
     for (member, placed) in nearby.placed.iter().enumerate() {
         let Ok(trusted) = &placed.trusted else {
             continue;
@@ -260,16 +260,22 @@ fn pieces(
         // edges by how they are laid out.
         let spread = placed.record.horizontal_accuracy.m().max(0.0) + placed.layout_error_m();
         let reach = reach.value_m.m() - spread - slack;
-        if reach < 0.0 || !placed.covers_within(reach, plan) {
+        if reach < 0.0 || placed.for_cover().is_empty() || !placed.covers_within(reach, plan) {
             continue;
         }
-        members += usize::from(!placed.for_cover().is_empty());
+        shields.push((trusted.level - margin.value_m.m(), reach, member, placed));
+    }
+    // Pieces are large, so they are made in the order that they are wanted in.
+    shields.sort_by(|one, other| other.0.total_cmp(&one.0));
+    let sets = shields.iter().map(|(_, _, _, placed)| placed.for_cover());
+    let mut pieces = Vec::with_capacity(sets.map(|sets| sets.len()).sum());
+    for (level, reach, member, placed) in &shields {
         pieces.extend(placed.for_cover().iter().map(|set| Piece {
             shape: set.clone(),
-            reach,
-            level: trusted.level - margin.value_m.m(),
-            member,
+            reach: *reach,
+            level: *level,
+            member: *member,
         }));
     }
-    (pieces, members)
+    (pieces, shields.len())
 }

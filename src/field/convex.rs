@@ -14,12 +14,22 @@ use crate::field::Cell;
 use crate::frame::Xy;
 
 /// A convex set: one point, two ends of a segment, or the corners of a convex polygon, anticlockwise.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Debug, PartialEq)]
 pub struct Convex {
     corners: SmallVec<[Xy; 4]>,
     centre: Xy,
     radius: f64,
     is_flat: bool,
+}
+
+impl Clone for Convex {
+    /// The corners are copied at once: a derived copy asks for room before each of them.
+    fn clone(&self) -> Self {
+        Self {
+            corners: SmallVec::from_slice(&self.corners),
+            ..*self
+        }
+    }
 }
 
 impl Convex {
@@ -72,7 +82,7 @@ impl Convex {
     /// A convex polygon, its corners anticlockwise; a point or a segment for one or two.
     #[must_use]
     pub fn polygon(corners: &[Xy]) -> Self {
-        Self::build(corners.into())
+        Self::build(SmallVec::from_slice(corners))
     }
 
     fn build(corners: SmallVec<[Xy; 4]>) -> Self {

@@ -25,6 +25,7 @@ pub mod proximity;
 pub mod shield;
 pub mod shielding_plane;
 pub mod surface;
+pub mod tiles;
 pub mod zone;
 
 use crate::frame::Xy;

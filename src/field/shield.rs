@@ -7,12 +7,11 @@
 
 use std::cmp::Reverse;
 
-use rstar::primitives::{GeomWithData, Rectangle};
-use rstar::{AABB, RTree};
 use smallvec::SmallVec;
 
 use crate::field::convex::{Convex, Reaches};
 use crate::field::ground::Ground;
+use crate::field::tiles::{Extent, Tiles};
 use crate::field::{Cell, Enclosure, Field, Governor};
 use crate::frame::Xy;
 
@@ -35,18 +34,12 @@ pub struct Shields {
     leaf: usize,
     /// Highest level first; equal levels in the order given.
     pieces: Vec<Piece>,
-    /// The box of each reach: west, south, east, north.
-    boxes: Vec<[f64; 4]>,
+    /// The box of each reach.
+    boxes: Tiles,
     /// Of a point or a segment, whether each end is also an end of an earlier piece that reaches as far:
     /// spans of a line share their supports.
     repeated: Vec<[bool; 2]>,
-    /// The boxes of many pieces, each with its number.
-    tree: Option<RTree<GeomWithData<Rectangle<[f64; 2]>, usize>>>,
 }
-
-/// Up to so many pieces are looked through one after another, best first, which ends at the first
-/// that serves; of more, a tree finds those near. Only the speed depends on it.
-const LOOKED_THROUGH: usize = 512;
 
 /// Widens the boxes of reaches beyond the rounding of their corners, metres; the reaches
 /// themselves are not widened.
@@ -59,29 +52,18 @@ impl Shields {
     /// unsure, a shield is dropped.
     #[must_use]
     pub fn new(leaf: usize, pieces: Vec<Piece>) -> Self {
-        let mut pieces: Vec<Piece> = pieces
-            .into_iter()
-            .filter(|piece| piece.level.is_finite() && (0.0..=f64::MAX).contains(&piece.reach))
-            .collect();
-        // Pieces are large: their numbers are sorted, and each is moved once.
-        pieces.sort_by_cached_key(|piece| Reverse(in_order(piece.level)));
-        let boxes: Vec<[f64; 4]> = pieces.iter().map(reach_box).collect();
-        let tree = (pieces.len() > LOOKED_THROUGH).then(|| {
-            let boxes = boxes.iter().enumerate().map(|(number, it)| {
-                let [west, south, east, north] = *it;
-                GeomWithData::new(
-                    Rectangle::from_corners([west, south], [east, north]),
-                    number,
-                )
-            });
-            RTree::bulk_load(boxes.collect())
-        });
+        let mut pieces = pieces;
+        pieces.retain(|piece| piece.level.is_finite() && (0.0..=f64::MAX).contains(&piece.reach));
+        let is_higher = |one: &Piece, other: &Piece| one.level.total_cmp(&other.level).is_ge();
+        if !pieces.is_sorted_by(is_higher) {
+            // Pieces are large: their numbers are sorted, and each is moved once.
+            pieces.sort_by_cached_key(|piece| Reverse(in_order(piece.level)));
+        }
         Self {
             leaf,
+            boxes: Tiles::of(pieces.iter().map(reach_box).collect()),
             repeated: repeated(&pieces),
             pieces,
-            boxes,
-            tree,
         }
     }
 
@@ -95,7 +77,7 @@ impl Shields {
     #[must_use]
     pub fn best_at(&self, point: Xy) -> Option<&Piece> {
         let mut best = None;
-        self.among((point.x, point.y, point.x, point.y), |_, piece| {
+        self.among([point.x, point.y, point.x, point.y], |_, piece| {
             let serves = piece.shape.is_within(point, piece.reach);
             if serves {
                 best = Some(piece);
@@ -106,31 +88,11 @@ impl Shields {
     }
 
     /// Shows the pieces that may reach into a box, highest level first, until one is enough.
-    fn among<'a>(
-        &'a self,
-        (west, south, east, north): (f64, f64, f64, f64),
-        mut is_enough: impl FnMut(usize, &'a Piece) -> bool,
-    ) {
-        let Some(tree) = &self.tree else {
-            for (number, (piece, reach)) in self.pieces.iter().zip(&self.boxes).enumerate() {
-                let touches =
-                    reach[0] <= east && west <= reach[2] && reach[1] <= north && south <= reach[3];
-                if touches && is_enough(number, piece) {
-                    return;
-                }
-            }
-            return;
-        };
-        let mut numbers: Vec<usize> = tree
-            .locate_in_envelope_intersecting(&AABB::from_corners([west, south], [east, north]))
-            .map(|found| found.data)
-            .collect();
-        numbers.sort_unstable();
-        for number in numbers {
-            if (self.pieces.get(number)).is_some_and(|piece| is_enough(number, piece)) {
-                return;
-            }
-        }
+    #[inline]
+    fn among<'a>(&'a self, place: Extent, mut is_enough: impl FnMut(usize, &'a Piece) -> bool) {
+        self.boxes.touching(place, |number| {
+            (self.pieces.get(number)).is_some_and(|piece| is_enough(number, piece))
+        });
     }
 
     /// Whether a piece reaches no point of a cell that an earlier one does not reach too, as all of the
@@ -179,7 +141,7 @@ const fn in_order(value: f64) -> i64 {
     bits ^ ((bits >> 63).cast_unsigned() >> 1).cast_signed()
 }
 
-fn reach_box(piece: &Piece) -> [f64; 4] {
+fn reach_box(piece: &Piece) -> Extent {
     let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
     let out = piece.reach + BOX_SLACK_M;
     for corner in piece.shape.corners() {
@@ -201,7 +163,8 @@ impl Field for Shields {
         let mut near: SmallVec<[&Piece; 16]> = SmallVec::new();
         // No piece lower than the first that reaches all of the cell sets the value anywhere in it, and
         // that one is the lowest which does.
-        self.among(cell.extent(), |number, piece| {
+        let (west, south, east, north) = cell.extent();
+        self.among([west, south, east, north], |number, piece| {
             if self.is_doubled(number, piece, cell) {
                 return false;
             }

@@ -91,6 +91,7 @@ mod surface_laws;
 mod surface_rows;
 mod surface_tables;
 mod terrain;
+mod tiles;
 mod units;
 mod variation;
 mod window;
