@@ -34,9 +34,10 @@ pub struct Placed {
     pub number: usize,
     /// Its plan shape, laid out for what it covers.
     for_cover: LaidOut,
-    frame: LocalFrame,
+    /// The origin of the plane.
+    origin: LonLat,
     /// The same laid out for measuring, once it was asked for where that differs.
-    sets: OnceCell<Sets>,
+    sets: OnceCell<Box<Sets>>,
     /// A distance that its stated position is no nearer to the area than, metres.
     least: f64,
     /// Bounds on the distance of its shape from the area, both as laid out for what is covered, once
@@ -156,7 +157,7 @@ impl Nearby {
                 number,
                 least: leasts.fold(f64::INFINITY, f64::min) - for_cover.error_m,
                 for_cover,
-                frame: *plan.frame(),
+                origin: plan.frame().origin(),
                 sets: OnceCell::new(),
                 bounds: OnceCell::new(),
                 for_cover_distance: OnceCell::new(),
@@ -209,8 +210,10 @@ impl Placed {
         if self.for_cover.error_m <= LAYOUT_ERROR_M {
             return &self.for_cover.sets;
         }
-        self.sets
-            .get_or_init(|| convex_pieces(&self.frame, &self.record.shape))
+        self.sets.get_or_init(|| {
+            let frame = LocalFrame::about(self.origin);
+            Box::new(convex_pieces(&frame, &self.record.shape))
+        })
     }
 
     /// Its convex pieces, laid out for what it covers.

@@ -104,12 +104,7 @@ impl Laying {
     /// error; how far they really may lie from it, metres, and how much may lie between, square metres.
     #[must_use]
     pub fn chain(&self, places: &[LonLat]) -> (Vec<LonLat>, f64, f64) {
-        let cutting = self.cutting(places);
-        (
-            cutting.cut(places),
-            cutting.bow_of(places),
-            cutting.astray_m2(places),
-        )
+        self.cutting(places).cut(places)
     }
 
     /// Lays out a plan shape.
@@ -126,16 +121,18 @@ impl Laying {
             Shape::Chain(places) => {
                 let cutting = self.cutting(places);
                 let mut sets = Sets::new();
+                let mut longest = 0.0;
                 let mut from = places.first().map(|place| frame.to_plane(*place));
                 for ends in places.windows(2) {
-                    let parts = cutting.parts(ends[0], ends[1]);
+                    let (parts, length) = cutting.pieces(ends[0], ends[1]);
+                    longest = f64::max(longest, length);
                     for place in Cutting::along(ends[0], ends[1], parts) {
                         let to = frame.to_plane(place);
                         sets.extend(from.map(|from| Convex::segment(from, to)));
                         from = Some(to);
                     }
                 }
-                of_sets(sets, cutting.bow_of(places))
+                of_sets(sets, cutting.bow(longest))
             }
             Shape::Outline(polygon) => self.outline(polygon),
         }
@@ -184,30 +181,34 @@ impl Laying {
             .iter()
             .map(|corner| LonLat::wrapped(corner.x, corner.y))
             .collect();
-        let mut corners: SmallVec<[Xy; MOST_CONVEX_CORNERS + 1]> = SmallVec::new();
         let cutting = self.cutting(&places);
+        let mut corners = [Xy::default(); MOST_CONVEX_CORNERS];
+        let (mut count, mut longest) = (0, 0.0);
         for ends in places.windows(2) {
-            let parts = cutting.parts(ends[0], ends[1]);
-            if corners.len() + parts > MOST_CONVEX_CORNERS {
+            let (parts, length) = cutting.pieces(ends[0], ends[1]);
+            longest = f64::max(longest, length);
+            if count + parts > MOST_CONVEX_CORNERS {
                 return None;
             }
-            let along = Cutting::along(ends[0], ends[1], parts);
-            corners.extend(along.map(|place| self.frame.to_plane(place)));
+            for place in Cutting::along(ends[0], ends[1], parts) {
+                corners[count] = self.frame.to_plane(place);
+                count += 1;
+            }
         }
         // The first place came last.
+        let corners = &mut corners[..count];
         corners.rotate_right(1);
         if side(corners[0], corners[1], corners[2]) == Orientation::Clockwise {
             corners.reverse();
         }
-        let count = corners.len();
-        let at = |number: usize| corners[number % count];
-        let turns_left = (0..count).all(|number| {
-            side(at(number), at(number + 1), at(number + 2)) == Orientation::CounterClockwise
-        });
+        let is_left = |a, b, c| side(a, b, c) == Orientation::CounterClockwise;
+        let (first, last) = (corners[0], corners[count - 1]);
+        let turns_left = corners.windows(3).all(|it| is_left(it[0], it[1], it[2]))
+            && is_left(corners[count - 2], last, first)
+            && is_left(last, first, corners[1]);
         // Seen from the first corner the others follow one another anticlockwise: it winds once.
-        let winds_once = (1..count - 1)
-            .all(|number| side(at(0), at(number), at(number + 1)) == Orientation::CounterClockwise);
-        (turns_left && winds_once).then(|| (Convex::polygon(&corners), cutting.bow_of(&places)))
+        let winds_once = (corners[1..].windows(2)).all(|it| is_left(first, it[0], it[1]));
+        (turns_left && winds_once).then(|| (Convex::polygon(corners), cutting.bow(longest)))
     }
 
     fn polygon(&self, polygon: &Polygon<f64>) -> Polygon<f64> {
@@ -241,7 +242,8 @@ pub fn make_up(cells: &[Cell], whole_m2: f64) -> bool {
 /// is straight in the plane within [`LAYOUT_ERROR_M`].
 #[must_use]
 pub fn parts_of_edge(from: LonLat, to: LonLat) -> usize {
-    Cutting::of(&[from, to], Metres::of(LAYOUT_ERROR_M)).parts(from, to)
+    let cutting = Cutting::of(&[from, to], Metres::of(LAYOUT_ERROR_M));
+    cutting.pieces(from, to).0
 }
 
 /// The places along a chain, close enough together to be joined by straight lines of the plane.
@@ -254,7 +256,7 @@ pub fn cut_short(places: &[LonLat]) -> Vec<LonLat> {
 /// within `bow` of the chain.
 #[must_use]
 pub fn cut_within(places: &[LonLat], bow: Metres) -> Vec<LonLat> {
-    Cutting::of(places, bow).cut(places)
+    Cutting::of(places, bow).cut(places).0
 }
 
 /// How edges are cut that lie between two latitudes.
@@ -292,44 +294,34 @@ impl Cutting {
         Self::between(south, north, error)
     }
 
-    fn cut(&self, places: &[LonLat]) -> Vec<LonLat> {
+    /// The places at the ends of the pieces of a chain; how far these may bow out, metres; and how much
+    /// may lie between them and the chain, square metres: of each no more than its bow times its length.
+    fn cut(&self, places: &[LonLat]) -> (Vec<LonLat>, f64, f64) {
         let mut cut: Vec<LonLat> = Vec::with_capacity(places.len());
         cut.extend(places.first());
+        let (mut longest, mut astray_m2) = (0.0, 0.0);
         for pair in places.windows(2) {
-            let parts = self.parts(pair[0], pair[1]);
+            let (parts, length) = self.pieces(pair[0], pair[1]);
             cut.extend(Self::along(pair[0], pair[1], parts));
+            longest = f64::max(longest, length);
+            astray_m2 += parts as f64 * self.bow(length) * length;
         }
-        cut
+        (cut, self.bow(longest), astray_m2)
     }
 
-    /// How far the pieces of a chain may bow out, metres.
-    fn bow_of(&self, places: &[LonLat]) -> f64 {
-        let pieces = places.windows(2).map(|pair| self.pieces(pair).1);
-        let longest = pieces.fold(0.0, f64::max);
-        self.bow_m * longest * longest
+    /// How far a piece of a length may bow out, metres.
+    fn bow(&self, length: f64) -> f64 {
+        self.bow_m * length * length
     }
 
-    /// How much may lie between a chain and its pieces, square metres: of each no more than its bow
-    /// times its length.
-    fn astray_m2(&self, places: &[LonLat]) -> f64 {
-        let edge = |pair: &[LonLat]| {
-            let (parts, length) = self.pieces(pair);
-            parts * self.bow_m * length.powi(3)
-        };
-        places.windows(2).map(edge).sum()
-    }
-
-    /// How many pieces an edge is cut into, and their length, metres.
-    fn pieces(&self, pair: &[LonLat]) -> (f64, f64) {
-        let parts = self.parts(pair[0], pair[1]) as f64;
-        (parts, self.at_most_apart_m(pair[0], pair[1]) / parts)
-    }
-
-    /// Into how many equal parts an edge of the chain is cut.
-    fn parts(&self, from: LonLat, to: LonLat) -> usize {
-        (self.at_most_apart_m(from, to) / self.longest_m)
-            .ceil()
-            .clamp(1.0, MOST_PIECES) as usize
+    /// Into how many equal parts an edge of the chain is cut, and their length, metres.
+    fn pieces(&self, from: LonLat, to: LonLat) -> (usize, f64) {
+        let apart = self.at_most_apart_m(from, to);
+        if apart <= self.longest_m {
+            return (1, apart);
+        }
+        let parts = (apart / self.longest_m).ceil().clamp(1.0, MOST_PIECES);
+        (parts as usize, apart / parts)
     }
 
     /// The places at the ends of those parts, from the first part's to the edge's own.
