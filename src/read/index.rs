@@ -82,6 +82,9 @@ impl Obstacles {
     /// The same, each with its number.
     pub fn numbered_near(&self, window: Window) -> impl Iterator<Item = (usize, Obstacle)> + '_ {
         let numbers = self.numbers_near(window);
+        if let Some(numbers) = &numbers {
+            self.records.fetch(numbers);
+        }
         let count = numbers.as_ref().map_or(self.len(), Vec::len);
         let number = move |at: usize| match &numbers {
             Some(numbers) => numbers.get(at).map(|number| *number as usize),

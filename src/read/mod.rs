@@ -31,6 +31,7 @@ pub mod lines;
 pub mod mapping;
 pub mod mask;
 pub mod messages;
+mod numbered;
 pub mod packed;
 pub mod plan_points;
 pub mod positions;

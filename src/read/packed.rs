@@ -4,12 +4,14 @@
 //! and accuracies are numbered. A record that does not fit that form (an outline with holes, a chain
 //! that is no span's) is kept whole. Not here: which records are near (see [`crate::read::Obstacles`]).
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
+use std::hint::black_box;
 
 use geo::{Coord, LineString, Polygon};
 use smol_str::SmolStr;
 
 use super::draft::{Class, Draft, Plan};
+use super::numbered::Numbered;
 use crate::frame::LonLat;
 use crate::obstacle::{
     HeightBasis, Obstacle, ObstacleKind, Permanence, Sag, Shape, SpanDetail, SpanEnd, Top,
@@ -118,6 +120,31 @@ impl Packed {
         })
     }
 
+    /// Looks at all that the records of some numbers are made of, without making them; the numbers never
+    /// fall. What lies far apart in memory is then fetched at once, and not piece by piece while each
+    /// record is made.
+    pub fn fetch(&self, numbers: &[u32]) {
+        self.each(numbers, |chunk, row| {
+            chunk.rows.get(row).map_or(0, |it| u64::from(it.text_end))
+        });
+        self.each(numbers, Chunk::first_bytes);
+    }
+
+    fn each(&self, numbers: &[u32], look: impl Fn(&Chunk, usize) -> u64) {
+        let mut at = 0;
+        let start = |at: usize| self.starts.get(at).copied().unwrap_or(usize::MAX);
+        let mut seen = 0;
+        for number in numbers.iter().map(|number| *number as usize) {
+            while start(at + 1) <= number {
+                at += 1;
+            }
+            if let Some(chunk) = self.chunks.get(at) {
+                seen ^= look(chunk, number.saturating_sub(start(at)));
+            }
+        }
+        black_box(seen);
+    }
+
     fn place_of(&self, number: usize) -> Option<(&Chunk, usize)> {
         let at = self.starts.partition_point(|start| *start <= number);
         let chunk = at.checked_sub(1)?;
@@ -148,7 +175,7 @@ struct Chunk {
     rows: Vec<Row>,
     text: String,
     places: Vec<[f64; 2]>,
-    /// Spans, by their row.
+    /// Spans, in the order of their rows.
     spans: Vec<Span>,
     /// What spans of one line share.
     lines: Vec<Line>,
@@ -161,17 +188,22 @@ struct Chunk {
     accuracies: Numbered<[u64; 2]>,
 }
 
-/// What is kept of every record; its text and its places begin where those of the row before end.
+/// What is kept of every record, in 32 bytes; its text and its places begin where those of the row
+/// before end.
 #[derive(Clone, Copy, Debug)]
 struct Row {
+    top_m: f64,
     text_end: u32,
     places_end: u32,
-    top: SmallTop,
+    /// The place of its detail among the spans; of no meaning for what is no span.
+    span: u32,
     file: u16,
     kind: u16,
     accuracies: u16,
+    top: TopKind,
     permanence: Permanence,
     form: Form,
+    has_name: bool,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -186,6 +218,12 @@ enum Form {
 #[derive(Clone, Copy, Debug)]
 struct SmallTop {
     value_m: f64,
+    kind: TopKind,
+}
+
+/// What is known of a top besides its value.
+#[derive(Clone, Copy, Debug)]
+struct TopKind {
     is_known: bool,
     reference: VerticalReference,
     basis: HeightBasis,
@@ -193,7 +231,6 @@ struct SmallTop {
 
 #[derive(Clone, Debug)]
 struct Span {
-    row: u32,
     line: u32,
     index: usize,
     length: Metres,
@@ -208,53 +245,6 @@ struct Line {
     clearance: Option<Metres>,
     wire_offset: Option<Metres>,
     voltage_v: Option<f64>,
-}
-
-/// Values that many records share, by number.
-#[derive(Clone, Debug)]
-struct Numbered<T> {
-    values: Vec<T>,
-    numbers: HashMap<T, u16>,
-    /// The number asked for last, which is often asked for again.
-    last: u16,
-}
-
-impl<T> Default for Numbered<T> {
-    fn default() -> Self {
-        Self {
-            values: Vec::new(),
-            numbers: HashMap::new(),
-            last: 0,
-        }
-    }
-}
-
-impl<T: Clone + Eq + std::hash::Hash> Numbered<T> {
-    /// The number of a value; none when there is no number left for it.
-    fn number<Q>(&mut self, value: &Q, own: impl Fn(&Q) -> T) -> Option<u16>
-    where
-        Q: ?Sized + Eq + std::hash::Hash,
-        T: std::borrow::Borrow<Q>,
-    {
-        if (self.value(self.last)).is_some_and(|known| known.borrow() == value) {
-            return Some(self.last);
-        }
-        let number = match self.numbers.get(value) {
-            Some(number) => *number,
-            None => {
-                let number = u16::try_from(self.values.len()).ok()?;
-                self.values.push(own(value));
-                self.numbers.insert(own(value), number);
-                number
-            }
-        };
-        self.last = number;
-        Some(number)
-    }
-
-    fn value(&self, number: u16) -> Option<&T> {
-        self.values.get(usize::from(number))
-    }
 }
 
 /// The numbers of kinds that have no words.
@@ -273,14 +263,17 @@ impl Chunk {
             Some(small) => self.rows.push(small),
             None => {
                 self.rows.push(Row {
+                    top_m: 0.0,
                     text_end: self.text_len(),
                     places_end: self.places_len(),
-                    top: SmallTop::of(None),
+                    span: 0,
                     file: 0,
                     kind: 0,
                     accuracies: 0,
+                    top: TopKind::UNKNOWN,
                     permanence: Permanence::Unknown,
                     form: Form::Whole,
+                    has_name: false,
                 });
                 self.whole.insert(row, Box::new(record.record()));
             }
@@ -326,8 +319,10 @@ impl Chunk {
         let bits =
             [record.horizontal_accuracy, record.vertical_accuracy].map(|it| it.m().to_bits());
         let accuracies = self.accuracies.number(&bits, |bits| *bits)?;
+        // Spans are no more than rows, whose numbers fit.
+        let span = u32::try_from(self.spans.len()).ok()?;
         if let Some(detail) = record.span {
-            let span = self.span(row, detail)?;
+            let span = self.span(detail)?;
             self.spans.push(span);
         }
         match record.plan {
@@ -346,20 +341,24 @@ impl Chunk {
         if let Some(name) = record.name {
             self.names.push((row, name.into()));
         }
+        let top = SmallTop::of(record.top);
         Some(Row {
+            top_m: top.value_m,
             text_end: self.text_len(),
             places_end: self.places_len(),
-            top: SmallTop::of(record.top),
+            span,
             file,
             kind,
             accuracies,
+            top: top.kind,
             permanence: record.permanence,
             form,
+            has_name: record.name.is_some(),
         })
     }
 
     /// The detail of a span. The features of its supports are added to the text.
-    fn span(&mut self, row: u32, detail: &SpanDetail) -> Option<Span> {
+    fn span(&mut self, detail: &SpanDetail) -> Option<Span> {
         let mut files = [None; 2];
         for (file, end) in files.iter_mut().zip(&detail.ends) {
             if let Some(support) = &end.support {
@@ -388,7 +387,6 @@ impl Chunk {
             }
         }
         Some(Span {
-            row,
             line,
             index: detail.index,
             length: detail.length,
@@ -425,6 +423,21 @@ impl Chunk {
         Some((it, places))
     }
 
+    /// Something of the places, the text and the detail of a row.
+    fn first_bytes(&self, row: usize) -> u64 {
+        let Some((it, places)) = self.row(row) else {
+            return 0;
+        };
+        let place = places.first().map_or(0, |[lon, _]| lon.to_bits());
+        let last = (it.text_end as usize).saturating_sub(1);
+        let letter = self.text.as_bytes().get(last).copied().map_or(0, u64::from);
+        let span = match it.form {
+            Form::Chain => self.spans.get(it.span as usize),
+            _ => None,
+        };
+        place ^ letter ^ span.map_or(0, |span| u64::from(span.line))
+    }
+
     fn top(&self, row: usize, it: &Row) -> (Option<Top>, Class) {
         let whole = u32::try_from(row).ok().filter(|_| it.form == Form::Whole);
         if let Some(record) = whole.and_then(|row| self.whole.get(&row)) {
@@ -435,7 +448,7 @@ impl Chunk {
             SUPPORT => Class::Support,
             _ => Class::Structure,
         };
-        (it.top.top(), class)
+        (it.top(), class)
     }
 
     fn places(&self, row: usize) -> Option<Places<'_>> {
@@ -463,7 +476,9 @@ impl Chunk {
                 Vec::new(),
             )),
         };
-        let span = (it.form == Form::Chain).then(|| self.detail(key)).flatten();
+        let span = (it.form == Form::Chain)
+            .then(|| self.detail(it.span))
+            .flatten();
         // The features of a span's supports lie before its own.
         let text_start = match (&span, row.checked_sub(1)) {
             (Some((_, Some(behind_supports))), _) => *behind_supports,
@@ -474,7 +489,9 @@ impl Chunk {
             .accuracies
             .value(it.accuracies)?
             .map(|bits| Metres::of(f64::from_bits(bits)));
-        let name = self.names.binary_search_by_key(&key, |(row, _)| *row);
+        let name = (it.has_name)
+            .then(|| self.names.binary_search_by_key(&key, |(row, _)| *row))
+            .and_then(Result::ok);
         Some(Obstacle {
             source: FeatureRef {
                 file: self.files.value(it.file)?.clone(),
@@ -484,7 +501,6 @@ impl Chunk {
                     .into(),
             },
             name: name
-                .ok()
                 .and_then(|at| self.names.get(at))
                 .map(|(_, name)| name.to_string()),
             kind: match it.kind {
@@ -494,7 +510,7 @@ impl Chunk {
                 words => ObstacleKind::Structure(self.kinds.value(words - IN_WORDS)?.clone()),
             },
             shape,
-            top: it.top.top(),
+            top: it.top(),
             permanence: it.permanence,
             horizontal_accuracy,
             vertical_accuracy,
@@ -502,13 +518,9 @@ impl Chunk {
         })
     }
 
-    /// The detail of the span of a row, and where the text of its supports ends, if it has any.
-    fn detail(&self, row: u32) -> Option<(SpanDetail, Option<u32>)> {
-        let at = self
-            .spans
-            .binary_search_by_key(&row, |span| span.row)
-            .ok()?;
-        let span = self.spans.get(at)?;
+    /// The detail of a span, and where the text of its supports ends, if it has any.
+    fn detail(&self, span: u32) -> Option<(SpanDetail, Option<u32>)> {
+        let span = self.spans.get(span as usize)?;
         let line = self.lines.get(span.line as usize)?;
         let support = |(file, from, to): (u16, u32, u32)| {
             Some(FeatureRef {
@@ -534,27 +546,40 @@ impl Chunk {
     }
 }
 
+impl Row {
+    fn top(&self) -> Option<Top> {
+        self.top.with(self.top_m)
+    }
+}
+
 impl SmallTop {
     fn of(top: Option<Top>) -> Self {
-        top.map_or(
-            Self {
-                value_m: 0.0,
-                is_known: false,
-                reference: VerticalReference::AboveGround,
-                basis: HeightBasis::Stated,
-            },
-            |top| Self {
-                value_m: top.value_m,
+        Self {
+            value_m: top.map_or(0.0, |top| top.value_m),
+            kind: top.map_or(TopKind::UNKNOWN, |top| TopKind {
                 is_known: true,
                 reference: top.reference,
                 basis: top.basis,
-            },
-        )
+            }),
+        }
     }
 
     fn top(self) -> Option<Top> {
+        self.kind.with(self.value_m)
+    }
+}
+
+impl TopKind {
+    /// Of a record without a top.
+    const UNKNOWN: Self = Self {
+        is_known: false,
+        reference: VerticalReference::AboveGround,
+        basis: HeightBasis::Stated,
+    };
+
+    fn with(self, value_m: f64) -> Option<Top> {
         self.is_known.then_some(Top {
-            value_m: self.value_m,
+            value_m,
             reference: self.reference,
             basis: self.basis,
         })
