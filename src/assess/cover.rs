@@ -3,6 +3,7 @@
 use super::expression::{Expression, LeafKind};
 use super::obstacles::Nearby;
 use crate::field::Field;
+use crate::field::borders::Left;
 use crate::field::convex::Convex;
 use crate::field::covered::covered;
 use crate::field::shield::{Piece, Shields};
@@ -83,12 +84,17 @@ fn one(
     } else {
         lowest_where_covered(shields, plan, limits)
     };
-    let uncovered_m2 = if is_wholly_covered {
-        0.0
+    let (uncovered_m2, is_tight) = if is_wholly_covered {
+        (0.0, false)
     } else {
         let area = plan.for_cover();
-        let within = covered(area.sides(), area.cells(), shields.pieces(), |_| true).at_least_m2;
-        (plan.area_m2() - (within - area.astray_m2())).max(SPECK_M2)
+        let within = covered(area.sides(), area.cells(), shields.pieces(), |_| true);
+        let without = plan.area_m2() - (within.at_least_m2 - area.astray_m2());
+        let is_tight = match within.left {
+            Some(left) => is_gap_narrow(left, shields, nearby, plan),
+            None => without <= strips_m2(shields, nearby, plan),
+        };
+        (without.max(SPECK_M2), is_tight && !plan.is_close())
     };
     let objects_in_reach = nearby
         .placed
@@ -96,9 +102,7 @@ fn one(
         .filter(|placed| placed.is_within(reach.m(), plan))
         .count();
     Cover {
-        is_tight: !plan.is_close()
-            && !is_wholly_covered
-            && uncovered_m2 <= strips_m2(shields, nearby, plan),
+        is_tight,
         leaf,
         whole,
         completed,
@@ -111,16 +115,29 @@ fn one(
     .certain()
 }
 
+/// Whether what is out of reach may be no more than strips along its own borders, as wide as reaches are
+/// taken shorter for the layout of edges. Each point of it is then no farther from its borders, so there is
+/// no more of it than their length times that width, but for corners; twice as much is allowed for.
+fn is_gap_narrow(left: Left, shields: &Shields, nearby: &Nearby, plan: &Plan) -> bool {
+    let widths = (shields.pieces().iter()).map(|piece| strip_m(piece, nearby, plan));
+    left.area_m2 <= SPECK_M2 + 2.0 * left.border_m * widths.fold(0.0, f64::max)
+}
+
 /// The strips along the rims of all reaches by which they are taken shorter for the layout of edges,
 /// square metres, twice over.
 fn strips_m2(shields: &Shields, nearby: &Nearby, plan: &Plan) -> f64 {
     let strip = |piece: &Piece| {
         let (_, spread) = piece.shape.circle();
-        let placed = nearby.placed.get(piece.member);
-        let width = plan.for_cover().error_m() + placed.map_or(0.0, |it| it.layout_error_m());
-        2.0 * width * std::f64::consts::TAU * (spread + piece.reach)
+        let round = std::f64::consts::TAU * (spread + piece.reach);
+        2.0 * strip_m(piece, nearby, plan) * round
     };
     SPECK_M2 + shields.pieces().iter().map(strip).sum::<f64>()
+}
+
+/// How much shorter the reach of a piece is taken for the layout of edges, metres.
+fn strip_m(piece: &Piece, nearby: &Nearby, plan: &Plan) -> f64 {
+    let placed = nearby.placed.get(piece.member);
+    plan.for_cover().error_m() + placed.map_or(0.0, |it| it.layout_error_m())
 }
 
 impl Cover {

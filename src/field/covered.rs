@@ -36,6 +36,8 @@ pub struct Covered {
     pub at_most_m2: f64,
     /// How many cells were looked at.
     pub cells: usize,
+    /// What is out of reach, where its borders were followed all at once.
+    pub left: Option<Left>,
 }
 
 /// The area within reach of those pieces that count: it lies on the left of each of its sides, and its
@@ -80,6 +82,7 @@ impl Covered {
             at_least_m2: (within - left.slack_m2).clamp(0.0, whole),
             at_most_m2: (within + left.slack_m2).clamp(0.0, whole),
             cells: 1,
+            left: Some(left),
         }
     }
 }

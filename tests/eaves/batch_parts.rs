@@ -204,18 +204,20 @@ fn discs_and_strips_have_their_areas() {
     assert_eq!(one(Convex::point(Xy::new(500.0, 0.0)), 80.0), 0.0);
 }
 
+/// The sides of a square about the origin, anticlockwise.
+fn square(half: f64) -> Vec<[Xy; 2]> {
+    let corners = [(-half, -half), (half, -half), (half, half), (-half, half)];
+    let at = |number: usize| {
+        let (x, y) = corners[number % 4];
+        Xy::new(x, y)
+    };
+    (0..4).map(|k| [at(k), at(k + 1)]).collect()
+}
+
 /// Borders that run along one another or touch: what is left beside a count of points on a lattice, and
 /// beside closed forms of the circle.
 #[test]
 fn borders_that_coincide_leave_what_they_should() {
-    let square = |half: f64| {
-        let corners = [(-half, -half), (half, -half), (half, half), (-half, half)];
-        let at = |number: usize| {
-            let (x, y) = corners[number % 4];
-            Xy::new(x, y)
-        };
-        (0..4).map(|k| [at(k), at(k + 1)]).collect::<Vec<_>>()
-    };
     let piece = |shape: Convex, reach: f64| Piece {
         shape,
         reach,
@@ -333,6 +335,32 @@ fn borders_that_coincide_leave_what_they_should() {
         assert!(
             (left.area_m2 - counted).abs() < 40.0,
             "{name}: {left:?} {counted}"
+        );
+    }
+}
+
+/// The length of what bounds the rest, by closed forms: a disc inside, one on a side, one on a corner.
+#[test]
+fn borders_have_the_length_of_the_figure() {
+    use std::f64::consts::PI;
+    let half = 100.0;
+    let cases = [
+        ([0.0, 0.0], 800.0 + 60.0 * PI),
+        ([100.0, 0.0], 800.0 - 60.0 + 30.0 * PI),
+        ([-100.0, 100.0], 800.0 - 60.0 + 15.0 * PI),
+        ([300.0, 0.0], 800.0),
+    ];
+    for ([x, y], expected) in cases {
+        let disc = Piece {
+            shape: Convex::point(Xy::new(x, y)),
+            reach: 30.0,
+            level: 1.0,
+            member: 0,
+        };
+        let left = out_of_reach(&square(half), &[&disc]).unwrap();
+        assert!(
+            (left.border_m - expected).abs() < 1e-6,
+            "{x} {y}: {left:?} {expected}"
         );
     }
 }

@@ -26,12 +26,14 @@ const OPEN_M: f64 = 1e-5;
 const SLACK_M2: f64 = 1e-7;
 
 /// What is out of reach.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Left {
     /// Its area, square metres.
     pub area_m2: f64,
     /// By how much that may be off: what borders that close badly may have lost or won.
     pub slack_m2: f64,
+    /// The length of its borders, metres.
+    pub border_m: f64,
 }
 
 /// The area of a polygon out of reach of all pieces; none where its borders do not close. The polygon lies
@@ -46,8 +48,9 @@ pub fn out_of_reach(sides: &[[Xy; 2]], pieces: &[&Piece]) -> Option<Left> {
             let before = pieces.get(..*number).unwrap_or_default();
             !is_flat && !before.iter().any(|other| is_same(other, piece))
         })
-        .map(|(_, piece)| Rim::of(piece))
+        .map(|(number, piece)| Rim::of(number, piece))
         .collect();
+    let all: Others = rims.iter().collect();
     let extent = Extent::of(sides)?;
     let mut sum = Sum::default();
     for [from, to] in sides {
@@ -55,16 +58,19 @@ pub fn out_of_reach(sides: &[[Xy; 2]], pieces: &[&Piece]) -> Option<Left> {
             from: *from,
             to: *to,
         };
-        sum.add_side(&line, &rims);
+        sum.add_outside(&line, (0.0, 1.0), &all, None, 1.0);
     }
-    for (number, rim) in rims.iter().enumerate() {
+    for rim in &rims {
+        let others: Others = (rims.iter())
+            .filter(|other| !std::ptr::eq(*other, rim) && rim.may_meet(other))
+            .collect();
         for part in rim.parts() {
             match part {
                 Part::Line(line) if extent.may_touch_line(&line) => {
-                    sum.subtract(&line, number, &rims, sides);
+                    sum.subtract(&line, rim, &others, sides);
                 }
                 Part::Arc(arc) if extent.may_touch_circle(arc.centre, arc.radius) => {
-                    sum.subtract(&arc, number, &rims, sides);
+                    sum.subtract(&arc, rim, &others, sides);
                 }
                 Part::Line(_) | Part::Arc(_) => {}
             }
@@ -72,6 +78,9 @@ pub fn out_of_reach(sides: &[[Xy; 2]], pieces: &[&Piece]) -> Option<Left> {
     }
     sum.closed(&extent)
 }
+
+/// Rims other than that of a border.
+type Others<'a> = SmallVec<[&'a Rim<'a>; 32]>;
 
 /// Whether two pieces reach the same.
 fn is_same(one: &Piece, other: &Piece) -> bool {
@@ -129,16 +138,12 @@ struct Sum {
     area: f64,
     x: f64,
     y: f64,
+    border_m: f64,
 }
 
 impl Sum {
-    /// Adds what no rim holds of a side of the polygon.
-    fn add_side(&mut self, side: &Line, rims: &[Rim]) {
-        self.add_outside(side, (0.0, 1.0), rims, None, 1.0);
-    }
-
     /// Takes off what lies in the polygon of a part of a rim, and in no other reach.
-    fn subtract(&mut self, part: &impl Border, own: usize, rims: &[Rim], sides: &[[Xy; 2]]) {
+    fn subtract(&mut self, part: &impl Border, own: &Rim, others: &[&Rim], sides: &[[Xy; 2]]) {
         let mut cuts = Cuts::new();
         for [from, to] in sides {
             let side = Line {
@@ -149,41 +154,38 @@ impl Sum {
         }
         each_piece((0.0, 1.0), &mut cuts, |first, last| {
             if is_inside(part.at((first + last) / 2.0), sides) {
-                self.add_outside(part, (first, last), rims, Some(own), -1.0);
+                self.add_outside(part, (first, last), others, Some(own), -1.0);
             }
         });
     }
 
-    /// Adds what no rim but its own holds of a piece of a border.
+    /// Adds what no rim holds of a piece of a border, which is a part of its own rim if it has one.
     fn add_outside(
         &mut self,
         part: &impl Border,
         (first, last): (f64, f64),
-        rims: &[Rim],
-        own: Option<usize>,
+        others: &[&Rim],
+        own: Option<&Rim>,
         sign: f64,
     ) {
         let (middle, spread) = part.circle(first, last);
-        let mut near: SmallVec<[(usize, &Rim); 16]> = SmallVec::new();
-        for (number, rim) in rims.iter().enumerate() {
-            if Some(number) == own {
-                continue;
-            }
+        let mut near: SmallVec<[&Rim; 16]> = SmallVec::new();
+        for rim in others {
             match rim.holds_disc(middle, spread) {
                 Some(true) => return,
                 Some(false) => {}
                 None if part.lies_in(rim, first, last) => return,
-                None => near.push((number, rim)),
+                None => near.push(rim),
             }
         }
         let mut cuts = Cuts::new();
-        for (_, rim) in &near {
+        for rim in &near {
             part.cut_by_rim(rim, &mut cuts);
         }
         each_piece((first, last), &mut cuts, |first, last| {
             let middle = part.at((first + last) / 2.0);
-            let is_held = |(number, rim): &(usize, &Rim)| {
-                part.lies_within(middle, rim, own.is_some_and(|own| *number < own))
+            let is_held = |rim: &&Rim| {
+                part.lies_within(middle, rim, own.is_some_and(|own| rim.number < own.number))
             };
             if !near.iter().any(is_held) {
                 self.take(part, first, last, sign);
@@ -196,6 +198,7 @@ impl Sum {
         self.x += sign * (to.x - from.x);
         self.y += sign * (to.y - from.y);
         self.area += sign * part.swept(first, last);
+        self.border_m += (last - first) * part.length();
     }
 
     fn closed(&self, extent: &Extent) -> Option<Left> {
@@ -210,6 +213,7 @@ impl Sum {
         (is_closed && self.area >= -slack_m2).then(|| Left {
             area_m2: self.area.max(0.0),
             slack_m2,
+            border_m: self.border_m,
         })
     }
 }

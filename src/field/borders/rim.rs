@@ -11,6 +11,8 @@ use crate::frame::Xy;
 
 /// A piece with what is asked of it again and again.
 pub struct Rim<'a> {
+    /// Which of the rims it is; the earlier counts where two run along one another.
+    pub number: usize,
     pub piece: &'a Piece,
     middle: Xy,
     /// No point of the shape is farther from its middle.
@@ -36,7 +38,7 @@ pub enum Part<'a> {
 }
 
 impl<'a> Rim<'a> {
-    pub fn of(piece: &'a Piece) -> Self {
+    pub fn of(number: usize, piece: &'a Piece) -> Self {
         let (middle, spread) = piece.shape.circle();
         let corners = piece.shape.corners();
         let count = corners.len();
@@ -60,6 +62,7 @@ impl<'a> Rim<'a> {
             })
         };
         Self {
+            number,
             piece,
             middle,
             spread,
@@ -74,6 +77,13 @@ impl<'a> Rim<'a> {
     #[inline]
     pub fn holds(&self, point: Xy) -> bool {
         self.piece.shape.is_within(point, self.piece.reach)
+    }
+
+    /// Whether its reach may come to that of another; by the circles about both.
+    #[inline]
+    pub fn may_meet(&self, other: &Self) -> bool {
+        let out = self.spread + self.reach() + other.spread + other.reach();
+        self.middle.distance(other.middle) <= out + 2.0 * NEAR_M
     }
 
     /// Whether it holds all of a disc, or none of it; none if neither is certain.

@@ -20,6 +20,8 @@ pub type Cuts = SmallVec<[f64; 16]>;
 pub trait Border {
     fn at(&self, share: f64) -> Xy;
 
+    fn length(&self) -> f64;
+
     /// The area that the way between two shares sweeps about the origin, to the left.
     fn swept(&self, first: f64, last: f64) -> f64;
 
@@ -61,6 +63,10 @@ impl Border for Line {
     #[inline]
     fn at(&self, share: f64) -> Xy {
         self.from.towards(self.to, share)
+    }
+
+    fn length(&self) -> f64 {
+        self.from.distance(self.to)
     }
 
     fn swept(&self, first: f64, last: f64) -> f64 {
@@ -161,6 +167,10 @@ impl Border for Arc<'_> {
             self.centre.x + self.radius * cosine,
             self.centre.y + self.radius * sine,
         )
+    }
+
+    fn length(&self) -> f64 {
+        self.radius * self.sweep
     }
 
     fn swept(&self, first: f64, last: f64) -> f64 {
