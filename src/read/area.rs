@@ -33,6 +33,10 @@ const LEAST_AREA_M2: f64 = 1e-4;
 /// Square metres in a square degree at the equator, rounded up; only for [`LEAST_AREA_M2`].
 const SQUARE_METRES_PER_SQUARE_DEGREE: f64 = 1.24e10;
 
+/// No degree is longer anywhere on the ellipsoid, metres: its greatest radius of curvature,
+/// a ⁄ √(1 − e²) = 6 399 594 m (NIMA TR8350.2), times π ⁄ 180, rounded up.
+const GREATEST_DEGREE_M: f64 = 111_695.0;
+
 /// How many feature ids an error lists.
 const LISTED_FEATURES: usize = 20;
 
@@ -296,7 +300,8 @@ fn within(
             .collect::<Vec<_>>(),
     );
     check_rings(&counted, back)?;
-    let counted = if touches_along_edges(&counted) {
+    let mut faults = counted.validation_errors();
+    let counted = if touch_along_edges(&faults) {
         cautions.feature(
             file,
             label,
@@ -305,17 +310,18 @@ fn within(
         );
         let joined = geo::unary_union(counted.iter());
         check_rings(&joined, back)?;
+        faults = joined.validation_errors();
         joined
     } else {
         counted
     };
-    counted.check_validation().map_err(|fault| {
-        refused(
+    if let Some(fault) = faults.first() {
+        return Err(refused(
             AreaFault::Invalid,
             format!("is not a valid area: {fault}"),
             "keep holes inside their outline and parts apart",
-        )
-    })?;
+        ));
+    }
     Ok(counted.orient(Direction::Default).map_coords(|c| {
         let place = back(c);
         Coord {
@@ -327,12 +333,9 @@ fn within(
 
 /// Whether all that is wrong with a multipolygon is that parts share an edge. RFC 7946 section
 /// 3.1.9 has a site that crosses the antimeridian cut so.
-fn touches_along_edges(polygons: &MultiPolygon<f64>) -> bool {
-    let faults = polygons.validation_errors();
-    !faults.is_empty()
-        && faults
-            .iter()
-            .all(|fault| matches!(fault, InvalidMultiPolygon::ElementsTouchOnALine(_, _)))
+fn touch_along_edges(faults: &[InvalidMultiPolygon]) -> bool {
+    let is_touch = |fault| matches!(fault, &InvalidMultiPolygon::ElementsTouchOnALine(_, _));
+    !faults.is_empty() && faults.iter().all(is_touch)
 }
 
 fn check_rings(
@@ -393,6 +396,9 @@ fn check_extent(
             format!("reaches the latitude {highest}, beyond {HIGHEST_SITE_LATITUDE_DEG} degrees"),
             "eaves does not answer so near a pole",
         ));
+    }
+    if extent.width().hypot(extent.height()) * GREATEST_DEGREE_M <= widest_m.min(WIDEST_AREA_M) {
+        return Ok(());
     }
     let across = distance(back(extent.min()), back(extent.max())).m();
     if across > widest_m || extent.width() > 90.0 {
