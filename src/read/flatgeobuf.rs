@@ -16,11 +16,10 @@ use super::crs::Crs;
 use super::feature::{Bounds, Feature};
 use super::filter::{Choice, Filter};
 use super::layer::Outcome;
-use super::messages::first_line;
 use super::positions::{Kind, Positions};
 use super::prepared::Vector;
 use super::shape;
-use crate::error::{Error, Result};
+use crate::error::{Error, Result, first_line};
 
 /// The first bytes of a file: letters, version 3, patch level 0.
 const MAGIC: [u8; 8] = *b"fgb\x03fgb\x00";

@@ -19,7 +19,8 @@ use super::packed::Packed;
 use super::raster::TerrainFile;
 use super::supports::{Support, Supports};
 use super::{
-    Layers, Mask, Obstacles, ReadOptions, airspace, plan_points, runways, structures, supports,
+    Layers, Mask, Obstacles, ReadOptions, airspace, elsewhere, plan_points, runways, structures,
+    supports,
 };
 use crate::aerodrome::Aerodrome;
 use crate::airspace::Volume;
@@ -53,6 +54,7 @@ pub fn layers(folder: &Path, options: &ReadOptions) -> Result<Layers> {
         )
         .in_file(folder));
     }
+    elsewhere::look_ahead(&files, &declarations)?;
     let mut reading = Reading::new(&declarations, &files, options);
     let aerodromes = reading.aerodromes()?;
     // Lines are cut one after the other, and structures do not wait for them.
