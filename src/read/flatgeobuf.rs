@@ -3,12 +3,12 @@
 //! Natively, for a search through GDAL knows one box and no mask. Not here: FlatGeobuf that eaves
 //! did not write, which GDAL reads (see [`crate::read::vector`]).
 
+use std::borrow::Cow;
 use std::fs::File;
 use std::os::unix::fs::FileExt;
 use std::path::Path;
 
 use flatgeobuf::{ColumnType, GeometryType};
-use geojson::JsonObject;
 use rayon::prelude::*;
 use serde_json::Value;
 
@@ -18,6 +18,7 @@ use super::filter::{Choice, Filter};
 use super::layer::Outcome;
 use super::positions::{Kind, Positions};
 use super::prepared::Vector;
+use super::properties::{Member, Properties, Value as Named};
 use super::shape;
 use crate::error::{Error, Result, first_line};
 
@@ -233,7 +234,7 @@ impl<'a> Opened<'a> {
         positions: &mut Positions,
         crs: &Crs,
     ) -> Result<(usize, Outcome<'static>)> {
-        let mut properties = JsonObject::new();
+        let mut members = Vec::with_capacity(self.columns.len());
         let (mut number, mut id) = (None, None);
         let bytes = feature.properties().map_or(&[][..], |bytes| bytes.bytes());
         let mut rest = bytes;
@@ -254,15 +255,19 @@ impl<'a> Opened<'a> {
             } else if *name == self.vector.id_column {
                 id = value.as_str().map(str::to_owned);
             } else {
-                properties.insert(name.clone(), value);
+                members.push(Member::known(Cow::Owned(name.clone()), value));
             }
         }
         let index = number
             .and_then(|number| number.checked_sub(1))
             .ok_or_else(|| damaged("a feature has no number"))?;
         let id = id.map(geojson::feature::Id::String);
-        let at_id = properties.get("@id").and_then(Value::as_str);
-        let label = super::feature::label(id.as_ref(), at_id, index);
+        let properties = Properties::from(members);
+        let at_id = match properties.exactly("@id") {
+            Some(Named::Text(text)) => Some(text),
+            _ => None,
+        };
+        let label = super::feature::label(id.as_ref(), at_id.as_deref(), index);
         let geometry = feature
             .geometry()
             .ok_or_else(|| damaged("a feature has no geometry"))?;
