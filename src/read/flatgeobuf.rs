@@ -32,6 +32,8 @@ const LONGEST_HEADER: usize = 16 << 20;
 const LONGEST_FEATURE: usize = 1 << 30;
 /// Features that are decoded on one core at a time.
 const FEATURES_AT_A_TIME: usize = 1024;
+/// No more features than this are decoded where they are asked for: threads would take longer to start.
+const FEW_FEATURES: usize = 4096;
 /// Bytes read at once where features lie close to one another, and where they do not.
 const NEAR_BYTES: usize = 64 << 10;
 const FAR_BYTES: usize = 2 << 10;
@@ -81,12 +83,18 @@ pub fn read<T: Send>(
 ) -> Result<Found<T>> {
     let opened = Opened::open(path, vector)?;
     let hits = opened.hits(filter)?;
-    let made = hits
-        .par_chunks(FEATURES_AT_A_TIME)
-        .map(|hits| opened.decode(hits, crs, &make))
-        .collect::<Result<Vec<_>>>()?;
+    let made = if hits.len() <= FEW_FEATURES {
+        opened.decode(&hits, crs, &make)?
+    } else {
+        hits.par_chunks(FEATURES_AT_A_TIME)
+            .map(|hits| opened.decode(hits, crs, &make))
+            .collect::<Result<Vec<_>>>()?
+            .into_iter()
+            .flatten()
+            .collect()
+    };
     Ok(Found {
-        made: made.into_iter().flatten().collect(),
+        made,
         total: opened.count,
         leaves_out: hits.len() < opened.count,
     })
