@@ -49,6 +49,8 @@ fn carried_out(typed: Cli, out: &mut dyn io::Write) -> Exit {
     });
     // Whatever became of a refusal on the way, it decides: nothing was written or printed then.
     match (REFUSED.first(), ended) {
+        // The same with the file that it is about.
+        (Some(why), Err(error)) if error.cause() == why.cause() => hand_over(&error),
         (Some(why), _) => hand_over(why),
         (None, ended) => ended.unwrap_or_else(|error| refuse(&error.to_string())),
     }

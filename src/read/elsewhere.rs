@@ -14,6 +14,7 @@ use super::crs::Crs;
 use super::folder::{Folder, LayerKind};
 use super::layer::is_geojson;
 use super::mapping::Declarations;
+use super::stream::Stream;
 use crate::error::{Error, Result};
 
 /// What was refused in this process.
@@ -80,13 +81,24 @@ pub fn look_ahead(folder: &Folder, declarations: &Declarations) -> Result<()> {
             if vector.is_none() && !is_geojson(path) && !aixm::is_aixm(path) {
                 return Err(refuse("its format is read with GDAL", path));
             }
-            let system = declared.or(vector.and_then(|vector| vector.crs.as_ref()));
+            let system = declared
+                .or(vector.and_then(|vector| vector.crs.as_ref()))
+                .cloned()
+                .or_else(|| named_first(path));
             if let Some(definition) = system {
-                Crs::declared(definition).map_err(|error| error.in_file(path))?;
+                Crs::declared(&definition).map_err(|error| error.in_file(path))?;
             }
         }
     }
     Ok(())
+}
+
+/// The system that a GeoJSON file names before its features.
+fn named_first(path: &Path) -> Option<String> {
+    if !is_geojson(path) {
+        return None;
+    }
+    Stream::open(path)?.crs()
 }
 
 /// A refusal to read a file, noted.
