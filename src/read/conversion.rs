@@ -93,7 +93,7 @@ impl Conversion {
 
     /// A place in the system's coordinates, x first; none where the operation is not defined.
     #[must_use]
-    pub fn from_lon_lat(&self, place: LonLat) -> Option<(f64, f64)> {
+    pub fn position_of(&self, place: LonLat) -> Option<(f64, f64)> {
         convert(self.target, &self.source, place.lon(), place.lat())
     }
 

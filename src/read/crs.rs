@@ -96,7 +96,7 @@ impl Crs {
     pub fn from_lon_lat(&self, place: LonLat) -> Option<(f64, f64)> {
         match &self.conversion {
             None => Some((place.lon(), place.lat())),
-            Some(conversion) => conversion.from_lon_lat(place),
+            Some(conversion) => conversion.position_of(place),
         }
     }
 

@@ -32,7 +32,7 @@ pub mod conversion {
             match self.0 {}
         }
 
-        pub fn from_lon_lat(&self, _: LonLat) -> Option<(f64, f64)> {
+        pub fn position_of(&self, _: LonLat) -> Option<(f64, f64)> {
             match self.0 {}
         }
 
