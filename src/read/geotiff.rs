@@ -1,6 +1,6 @@
 //! A background picture from a georeferenced GeoTIFF, through GDAL.
 //!
-//! Not here: the picture itself (see [`crate::read::background`]).
+//! Not here: the picture itself (see [`mod@crate::read::background`]).
 
 use std::path::Path;
 
