@@ -4,7 +4,7 @@
 #
 #   benches/cold.sh EAVES AREA LAYERS PREPARED
 #
-# PREPARED is written by `eaves prepare` if it is not there. Needs GNU time.
+# EAVES is `eaves` or `eaves-lean`. PREPARED is written by `eaves prepare` if it is not there. Needs GNU time.
 set -eu
 eaves=$1 area=$2 layers=$3 prepared=$4
 runs=${RUNS:-9}

@@ -111,7 +111,8 @@ pub struct Assessment {
     pub layers: Vec<LayerAnswer>,
     /// Obstacles within reach of the area under the widest reach of the profile, nearest first.
     pub obstacles: Vec<ObstacleAnswer>,
-    /// Names and places of the other aerodromes of the layers, nearest first, for the figure only.
+    /// Names and places of the other aerodromes of the layers, nearest first by the straight way
+    /// through the Earth, for the figure only.
     #[serde(skip)]
     pub farther_aerodromes: Vec<(String, LonLat)>,
     /// Obstacles farther out, for the figure only.

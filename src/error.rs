@@ -80,6 +80,17 @@ impl fmt::Display for Error {
 
 impl std::error::Error for Error {}
 
+/// The first line of a message.
+#[must_use]
+pub fn first_line(text: &str) -> String {
+    let line = text.lines().next().unwrap_or_default().trim();
+    if line.is_empty() {
+        "no reason given".to_owned()
+    } else {
+        line.to_owned()
+    }
+}
+
 /// The result of everything that can stop a run.
 pub type Result<T> = std::result::Result<T, Error>;
 

@@ -264,6 +264,24 @@ impl LocalFrame {
         (chord * (1.0 - 1e-12), most)
     }
 
+    /// Whether a place is no farther from the origin than `radius`; a geodesic is measured only where
+    /// the chord leaves that open, at 500 km within a metre.
+    ///
+    /// No curve on the ellipsoid bends more than a circle of the least radius of curvature R, so a
+    /// geodesic is no longer than the arc of that circle over the same chord, 2 R asin(c ⁄ 2R)
+    /// (A. Schur's comparison theorem; for arcs below a half circle).
+    #[must_use]
+    pub fn is_within(&self, place: LonLat, radius: Metres) -> bool {
+        let chord = self.tangent.chord(self.origin, place);
+        if chord * (1.0 - 1e-12) > radius.m() {
+            return false;
+        }
+        let twice = 2.0 * LEAST_CURVATURE_RADIUS_M;
+        let most = twice * (chord / twice).asin() * (1.0 + 1e-12);
+        (chord <= LEAST_CURVATURE_RADIUS_M && most <= radius.m())
+            || distance(self.origin, place) <= radius
+    }
+
     /// The place for a point of the plane.
     #[must_use]
     pub fn to_place(&self, point: Xy) -> LonLat {

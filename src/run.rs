@@ -3,16 +3,20 @@
 //! Not here: any computation. Everything that is written is prepared in memory before the first byte
 //! leaves the process.
 
+#[cfg(feature = "gdal")]
 mod ceiling_map;
+#[cfg(feature = "gdal")]
+mod commands;
+#[cfg(feature = "gdal")]
 mod demo;
 
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::sync::atomic::AtomicBool;
 
-use signal_hook::consts::{SIGINT, SIGTERM};
-use signal_hook::flag;
+use jiff::Timestamp;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
 
 use crate::answer::Assessment;
 use crate::assess::{self, DRAWN_AROUND, LineClearance, Question, SectionWish, USUAL_CORRIDOR};
@@ -21,18 +25,19 @@ use crate::cli::{self, Drawn};
 use crate::error::{Error, Result};
 use crate::figure::{self, FigureOptions, Scene};
 use crate::html::{self, Drawing};
-use crate::prepare;
 use crate::profile::{built_in, load};
+use crate::read::elsewhere::{REFUSED, Refused};
 use crate::read::{self, ReadOptions, window_about};
 use crate::report;
+use crate::request::AssessRequest;
 use crate::request::outputs::{FigureFormat, FigureOutput, Outputs, Prepared, put_in_place};
-use crate::request::screen::ScreenRequest;
-use crate::request::{AssessRequest, Request};
-use crate::screen::{self, Ended, progress::Progress};
 use crate::sheet::{FigureKind, Sheet};
 use crate::surfaces::shielding_planes::ShieldingRule;
 use crate::surfaces::table;
 use crate::units::Metres;
+
+#[cfg(feature = "gdal")]
+pub use commands::run;
 
 /// How a run ended, as an exit code. Whether a flight is allowed is never an exit code.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -57,41 +62,32 @@ impl Exit {
     }
 }
 
-/// Carries out a request and prints to `out`.
+/// Assesses one operating area: its outputs in place, its page on `out`.
 ///
 /// # Errors
-/// Whatever stops the run; nothing has been written then, or what was is whole.
-pub fn run(request: &Request, out: &mut dyn Write) -> Result<Exit> {
-    match request {
-        Request::Assess(request) => deliver(
-            &answered(request)?,
-            &request.outputs,
-            &figure_options(request),
-            request.sheet.background.as_deref(),
-            None,
-            out,
-        ),
-        Request::Screen(request) => screened(request, out),
-        Request::CeilingMap(request) => ceiling_map::run(request, out),
-        Request::Inspect { layers, json } => inspect(layers, *json, out),
-        Request::Prepare {
-            layers,
-            out: folder,
-        } => {
-            let done = prepare::prepare(layers, folder)?;
-            print(out, &report::prepare::page(folder, &done))?;
-            Ok(Exit::Answered)
-        }
-        Request::Demo { out: folder } => demo::run(folder.as_deref(), out),
-        Request::Profiles => {
-            let profiles = built_in()
-                .iter()
-                .map(|(name, _)| load(name))
-                .collect::<Result<Vec<_>>>()?;
-            print(out, &report::profiles::listing(&profiles))?;
-            Ok(Exit::Answered)
-        }
-    }
+/// Whatever stops it; nothing has been written then.
+pub fn assessed(request: &AssessRequest, out: &mut dyn Write) -> Result<Exit> {
+    deliver(
+        &answered(request)?,
+        &request.outputs,
+        &figure_options(request),
+        request.sheet.background.as_deref(),
+        None,
+        out,
+    )
+}
+
+/// Lists the built-in rule profiles.
+///
+/// # Errors
+/// Standard output that cannot be written.
+pub fn profiles(out: &mut dyn Write) -> Result<Exit> {
+    let profiles = built_in()
+        .iter()
+        .map(|(name, _)| load(name))
+        .collect::<Result<Vec<_>>>()?;
+    print(out, &report::profiles::listing(&profiles))?;
+    Ok(Exit::Answered)
 }
 
 /// Reads what a request needs and answers it.
@@ -154,40 +150,6 @@ fn line_clearance(typed: Option<&cli::clearance::LineClearance>) -> Result<Optio
         .transpose()
 }
 
-/// Screens many sites, until the end or until the process is asked to stop.
-fn screened(request: &ScreenRequest, out: &mut dyn Write) -> Result<Exit> {
-    let stop = Arc::new(AtomicBool::new(false));
-    for signal in [SIGINT, SIGTERM] {
-        // Asked a second time, it stops at once; whole rows stand all the same.
-        flag::register_conditional_shutdown(
-            signal,
-            i32::from(Exit::CouldNotRun.code()),
-            Arc::clone(&stop),
-        )
-        .and_then(|_| flag::register(signal, Arc::clone(&stop)))
-        .map_err(|why| {
-            Error::new(
-                format!("the request to stop cannot be listened for ({why})"),
-                "report it with the system that it happened on",
-            )
-        })?;
-    }
-    if let Some(threads) = request.threads {
-        // Where the threads of the process were started already, they stay as many as they are.
-        let _ = rayon::ThreadPoolBuilder::new()
-            .num_threads(threads)
-            .build_global();
-    }
-    let progress = Progress::on_standard_error(request.quiet);
-    let (ended, page) = screen::screen(request, &progress, &stop)?;
-    print(out, &page)?;
-    Ok(match ended {
-        Ended::Answered => Exit::Answered,
-        Ended::Undecided => Exit::Undecided,
-        Ended::Stopped => Exit::CouldNotRun,
-    })
-}
-
 /// What the figures of a request show.
 fn figure_options(request: &AssessRequest) -> FigureOptions {
     let sheet = &request.sheet;
@@ -222,27 +184,42 @@ pub fn deliver(
     page_file: Option<PathBuf>,
     out: &mut dyn Write,
 ) -> Result<Exit> {
-    let mut page = report::page::page(assessment);
+    let page = report::page::page(assessment);
     let mut files = Vec::new();
     if let Some(path) = page_file {
         let bytes = page.clone().into_bytes();
         files.push(Prepared { path, bytes });
     }
     files.extend(prepared(outputs, figures, background, assessment)?);
-    put_in_place(&files)?;
-    if !files.is_empty() {
-        page.push('\n');
-    }
-    for file in &files {
-        let path = report::text::harmless(&file.path.display().to_string());
-        page.push_str(&format!("Wrote {path}\n"));
-    }
-    print(out, &page)?;
+    leave(&files, page, &REFUSED, out)?;
     Ok(if assessment.is_decided() {
         Exit::Answered
     } else {
         Exit::Undecided
     })
+}
+
+/// Puts files in place and prints a page that ends with their names.
+///
+/// # Errors
+/// What was refused on the way here, whatever became of that error: nothing is written or printed then.
+/// A file or standard output that cannot be written.
+pub fn leave(
+    files: &[Prepared],
+    mut page: String,
+    refused: &Refused,
+    out: &mut dyn Write,
+) -> Result<()> {
+    refused.none()?;
+    put_in_place(files)?;
+    if !files.is_empty() {
+        page.push('\n');
+    }
+    for file in files {
+        let path = report::text::harmless(&file.path.display().to_string());
+        page.push_str(&format!("Wrote {path}\n"));
+    }
+    print(out, &page)
 }
 
 /// Every output of an assessment, in memory.
@@ -363,32 +340,6 @@ fn figures(
     Ok(files)
 }
 
-/// Looks through a folder of layers; a defect or an unreadable file makes it undecided.
-fn inspect(layers: &Path, json: bool, out: &mut dyn Write) -> Result<Exit> {
-    let inspection = read::inspect(layers)?;
-    let text = if json {
-        report::json::indented(&inspection)?
-    } else {
-        report::inspect::page(&inspection)
-    };
-    print(out, &text)?;
-    Ok(
-        if inspection.defects.is_empty() && inspection.errors.is_empty() {
-            Exit::Answered
-        } else {
-            Exit::Undecided
-        },
-    )
-}
-
-fn no_room(path: &Path, why: &std::io::Error) -> Error {
-    Error::new(
-        format!("cannot be written ({why})"),
-        "check the folder, its permissions and the space left",
-    )
-    .in_file(path)
-}
-
 /// Prints text. A reader that has gone away, such as `head`, is no failure.
 ///
 /// # Errors
@@ -401,4 +352,25 @@ pub fn print(out: &mut dyn Write, text: &str) -> Result<()> {
         )),
         _ => Ok(()),
     }
+}
+
+/// Says on standard error why nothing could run.
+pub fn refuse(why: &str) -> Exit {
+    // With no standard error left there is nobody to tell; the exit code still tells.
+    let _ = writeln!(std::io::stderr(), "eaves: {}", report::text::harmless(why));
+    Exit::CouldNotRun
+}
+
+/// Prints text that was asked for in place of a run.
+pub fn told(text: &str, out: &mut dyn Write) -> Exit {
+    match print(out, text) {
+        Ok(()) => Exit::Answered,
+        Err(error) => refuse(&error.to_string()),
+    }
+}
+
+/// The date of today in UTC.
+#[must_use]
+pub fn today() -> Date {
+    TimeZone::UTC.to_datetime(Timestamp::now()).date()
 }

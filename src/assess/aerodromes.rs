@@ -8,16 +8,17 @@ use super::Question;
 use crate::aerodrome::Aerodrome;
 use crate::answer::{AerodromeAnswer, DistanceAnswer, ReferenceAnswer, RingAnswer, ZoneState};
 use crate::distance::{Measured, Target};
-use crate::frame::{LonLat, distance};
+use crate::frame::LonLat;
 use crate::plan::Plan;
 use crate::profile::{Reference, Ring};
+use crate::units::Metres;
 
 /// No part of an aerodrome is farther than this from any of its references: larger than any
 /// aerodrome, it only decides which are looked at closely.
 pub const AERODROME_EXTENT_M: f64 = 30_000.0;
 
-/// No aerodrome farther than this is kept for a figure, metres.
-const FARTHEST_SHOWN_M: f64 = 500_000.0;
+/// No aerodrome farther than this is kept for a figure.
+const FARTHEST_SHOWN: Metres = Metres::of(500_000.0);
 
 pub fn answer(
     question: &Question,
@@ -29,9 +30,9 @@ pub fn answer(
     let mut answers: Vec<AerodromeAnswer> = aerodromes
         .iter()
         .filter(|aerodrome| {
-            let near_enough = question.search_radius.m() + plan.radius().m() + AERODROME_EXTENT_M;
-            some_place(aerodrome)
-                .is_some_and(|place| distance(plan.frame().origin(), place).m() <= near_enough)
+            let extent = Metres::of(AERODROME_EXTENT_M);
+            let near_enough = question.search_radius + plan.radius() + extent;
+            some_place(aerodrome).is_some_and(|place| plan.frame().is_within(place, near_enough))
         })
         .map(|aerodrome| one(question, aerodrome, measured, declination))
         .filter(|answer| {
@@ -53,8 +54,8 @@ pub fn answer(
     answers
 }
 
-/// Names and places of the aerodromes that are not answered, nearest first, as far as a map can show
-/// them.
+/// Names and places of the aerodromes that are not answered, as far as a map can show them; nearest
+/// first by the straight way through the Earth, which needs no geodesic.
 pub fn farther(
     aerodromes: &[Aerodrome],
     answered: &[AerodromeAnswer],
@@ -69,9 +70,10 @@ pub fn farther(
         .filter(|aerodrome| !known.contains(&source(aerodrome)))
         .filter_map(|aerodrome| {
             let place = some_place(aerodrome)?;
-            let away = distance(plan.frame().origin(), place).m();
-            let name = aerodrome.ident.clone().unwrap_or_else(|| aerodrome.title());
-            (away <= FARTHEST_SHOWN_M).then_some((away, name, place))
+            let (away, _) = plan.frame().rough_distance(place);
+            let is_shown = plan.frame().is_within(place, FARTHEST_SHOWN);
+            let name = || aerodrome.ident.clone().unwrap_or_else(|| aerodrome.title());
+            is_shown.then(|| (away, name(), place))
         })
         .collect();
     found.sort_by(|a, b| a.0.total_cmp(&b.0).then_with(|| a.1.cmp(&b.1)));

@@ -12,7 +12,7 @@ use crate::aerodrome::{Aerodrome, AerodromeKind};
 use crate::answer::{CeilingAnswer, NotAssessed};
 use crate::field::surface::{Surface, SurfaceAboveGround};
 use crate::field::{Cell, Field};
-use crate::frame::{Xy, distance};
+use crate::frame::Xy;
 use crate::plan::Plan;
 use crate::search::{self, Limits, Scope};
 use crate::surfaces::answer::{GapFrom, Penetration, ShieldedShare, SurfaceAnswer, SurfacesAnswer};
@@ -81,14 +81,14 @@ pub fn answer(
         from: gap_from(question, ground, ceiling),
         limits: Limits::within(question.tolerance.m()),
     };
-    let within = FARTHEST_REACH.m() + plan.radius().m() + AERODROME_EXTENT_M;
+    let within = FARTHEST_REACH + plan.radius() + Metres::of(AERODROME_EXTENT_M);
     let mut surfaces = Vec::new();
     let mut for_structures = Vec::new();
     let mut laid_out: Vec<(String, SiteSurface)> = Vec::new();
     let mut some_military = false;
     for aerodrome in aerodromes {
-        let is_near = some_place(aerodrome)
-            .is_some_and(|place| distance(plan.frame().origin(), place).m() <= within);
+        let is_near =
+            some_place(aerodrome).is_some_and(|place| plan.frame().is_within(place, within));
         if !is_near {
             continue;
         }

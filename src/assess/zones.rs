@@ -12,7 +12,7 @@ use crate::answer::{
 use crate::distance::{Measured, plane_area_m2};
 use crate::field::convex::Convex;
 use crate::field::zone::{Region, Turned};
-use crate::frame::{LocalFrame, LonLat, distance};
+use crate::frame::{LocalFrame, LonLat};
 use crate::plan::Plan;
 use crate::profile::zone::ZoneRule;
 use crate::search::{self, Limits, Scope};
@@ -58,13 +58,13 @@ pub fn answer(
         .iter()
         .map(|rule| rule.shape.extent_m())
         .fold(0.0, f64::max);
-    let near_enough = widest + asked.plan.radius().m() + AERODROME_EXTENT_M;
-    let origin = asked.plan.frame().origin();
+    let near_enough = Metres::of(widest + AERODROME_EXTENT_M) + asked.plan.radius();
+    let frame = asked.plan.frame();
     let others = aerodromes.iter().filter(|aerodrome| {
         !listed
             .iter()
             .any(|answer| answer.record.source == aerodrome.source)
-            && some_place(aerodrome).is_some_and(|place| distance(origin, place).m() <= near_enough)
+            && some_place(aerodrome).is_some_and(|place| frame.is_within(place, near_enough))
     });
     answers.extend(
         others

@@ -3,12 +3,12 @@
 //! Natively, for a search through GDAL knows one box and no mask. Not here: FlatGeobuf that eaves
 //! did not write, which GDAL reads (see [`crate::read::vector`]).
 
+use std::borrow::Cow;
 use std::fs::File;
 use std::os::unix::fs::FileExt;
 use std::path::Path;
 
 use flatgeobuf::{ColumnType, GeometryType};
-use geojson::JsonObject;
 use rayon::prelude::*;
 use serde_json::Value;
 
@@ -16,11 +16,11 @@ use super::crs::Crs;
 use super::feature::{Bounds, Feature};
 use super::filter::{Choice, Filter};
 use super::layer::Outcome;
-use super::messages::first_line;
 use super::positions::{Kind, Positions};
 use super::prepared::Vector;
+use super::properties::{Member, Properties, Value as Named};
 use super::shape;
-use crate::error::{Error, Result};
+use crate::error::{Error, Result, first_line};
 
 /// The first bytes of a file: letters, version 3, patch level 0.
 const MAGIC: [u8; 8] = *b"fgb\x03fgb\x00";
@@ -32,6 +32,8 @@ const LONGEST_HEADER: usize = 16 << 20;
 const LONGEST_FEATURE: usize = 1 << 30;
 /// Features that are decoded on one core at a time.
 const FEATURES_AT_A_TIME: usize = 1024;
+/// No more features than this are decoded where they are asked for: threads would take longer to start.
+const FEW_FEATURES: usize = 4096;
 /// Bytes read at once where features lie close to one another, and where they do not.
 const NEAR_BYTES: usize = 64 << 10;
 const FAR_BYTES: usize = 2 << 10;
@@ -81,12 +83,18 @@ pub fn read<T: Send>(
 ) -> Result<Found<T>> {
     let opened = Opened::open(path, vector)?;
     let hits = opened.hits(filter)?;
-    let made = hits
-        .par_chunks(FEATURES_AT_A_TIME)
-        .map(|hits| opened.decode(hits, crs, &make))
-        .collect::<Result<Vec<_>>>()?;
+    let made = if hits.len() <= FEW_FEATURES {
+        opened.decode(&hits, crs, &make)?
+    } else {
+        hits.par_chunks(FEATURES_AT_A_TIME)
+            .map(|hits| opened.decode(hits, crs, &make))
+            .collect::<Result<Vec<_>>>()?
+            .into_iter()
+            .flatten()
+            .collect()
+    };
     Ok(Found {
-        made: made.into_iter().flatten().collect(),
+        made,
         total: opened.count,
         leaves_out: hits.len() < opened.count,
     })
@@ -234,7 +242,7 @@ impl<'a> Opened<'a> {
         positions: &mut Positions,
         crs: &Crs,
     ) -> Result<(usize, Outcome<'static>)> {
-        let mut properties = JsonObject::new();
+        let mut members = Vec::with_capacity(self.columns.len());
         let (mut number, mut id) = (None, None);
         let bytes = feature.properties().map_or(&[][..], |bytes| bytes.bytes());
         let mut rest = bytes;
@@ -255,15 +263,19 @@ impl<'a> Opened<'a> {
             } else if *name == self.vector.id_column {
                 id = value.as_str().map(str::to_owned);
             } else {
-                properties.insert(name.clone(), value);
+                members.push(Member::known(Cow::Owned(name.clone()), value));
             }
         }
         let index = number
             .and_then(|number| number.checked_sub(1))
             .ok_or_else(|| damaged("a feature has no number"))?;
         let id = id.map(geojson::feature::Id::String);
-        let at_id = properties.get("@id").and_then(Value::as_str);
-        let label = super::feature::label(id.as_ref(), at_id, index);
+        let properties = Properties::from(members);
+        let at_id = match properties.exactly("@id") {
+            Some(Named::Text(text)) => Some(text),
+            _ => None,
+        };
+        let label = super::feature::label(id.as_ref(), at_id.as_deref(), index);
         let geometry = feature
             .geometry()
             .ok_or_else(|| damaged("a feature has no geometry"))?;

@@ -6,6 +6,8 @@ use std::cell::RefCell;
 
 use gdal::errors::CplErrType;
 
+use crate::error::first_line;
+
 /// Keeps GDAL from printing; its errors come back as values, or are kept for [`failure`].
 pub fn silence() {
     static ONCE: std::sync::Once = std::sync::Once::new();
@@ -37,15 +39,4 @@ pub fn reason(error: &gdal::errors::GdalError) -> String {
         other => other.to_string(),
     };
     first_line(&text)
-}
-
-/// The first line of a message.
-#[must_use]
-pub fn first_line(text: &str) -> String {
-    let line = text.lines().next().unwrap_or_default().trim();
-    if line.is_empty() {
-        "no reason given".to_owned()
-    } else {
-        line.to_owned()
-    }
 }

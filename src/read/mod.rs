@@ -12,24 +12,31 @@ pub mod attributes;
 pub mod background;
 pub mod boxes;
 mod classification;
+#[cfg(feature = "gdal")]
+mod conversion;
 pub mod crs;
 pub mod declaration;
 pub mod draft;
 mod eight;
+pub mod elsewhere;
 pub mod estimates;
 pub mod feature;
 pub mod filter;
 pub mod flatgeobuf;
 pub mod folder;
 pub mod geojson;
+#[cfg(feature = "gdal")]
+mod geotiff;
 pub mod gml;
 pub mod height;
 mod index;
+#[cfg(feature = "gdal")]
 pub mod inspect;
 pub mod layer;
 pub mod lines;
 pub mod mapping;
 pub mod mask;
+#[cfg(feature = "gdal")]
 pub mod messages;
 mod numbered;
 pub mod packed;
@@ -37,25 +44,36 @@ pub mod plan_points;
 pub mod positions;
 pub mod prepared;
 pub mod properties;
+#[cfg(feature = "gdal")]
 pub mod raster;
 mod reading;
 pub mod runways;
 pub mod scan;
 pub mod shape;
+#[cfg(feature = "gdal")]
 pub mod sites;
 pub mod stream;
 pub mod structures;
 pub mod supports;
+#[cfg(feature = "gdal")]
 pub mod vector;
 mod window;
+#[cfg(not(feature = "gdal"))]
+mod without_gdal;
 
 pub use area::{AreaFile, operating_area, region};
-pub use background::{Background, BackgroundWindow, background};
+pub use background::{Background, BackgroundWindow};
+pub use geotiff::background;
 pub use index::Obstacles;
+#[cfg(feature = "gdal")]
 pub use inspect::{Inspection, LayerInspection, inspect};
 pub use mask::Mask;
 pub use reading::layers;
 pub use window::{Window, window_about};
+#[cfg(not(feature = "gdal"))]
+pub use without_gdal::raster;
+#[cfg(not(feature = "gdal"))]
+use without_gdal::{conversion, geotiff, vector};
 
 use self::raster::TerrainFile;
 use crate::aerodrome::Aerodrome;

@@ -82,6 +82,25 @@ impl<'a> Member<'a> {
         })
     }
 
+    /// A value that is understood already.
+    #[must_use]
+    pub const fn known(name: Cow<'a, str>, value: Json) -> Self {
+        Self {
+            name,
+            value: Held::Json(value),
+        }
+    }
+
+    fn into_owned(self) -> Member<'static> {
+        Member {
+            name: Cow::Owned(self.name.into_owned()),
+            value: match self.value {
+                Held::Text(text) => Held::Text(Cow::Owned(text.into_owned())),
+                Held::Json(value) => Held::Json(value),
+            },
+        }
+    }
+
     fn value(&self) -> Value<'_> {
         let text = match &self.value {
             Held::Json(value) => return Value::from(value),
@@ -208,16 +227,12 @@ impl<'a> Properties<'a> {
     /// The same without the text that it came from.
     #[must_use]
     pub fn into_owned(self) -> Properties<'static> {
-        let owned = |text: &Cow<'_, str>| Cow::Owned(text.clone().into_owned());
-        let members = self.members.iter().map(|it| Member {
-            name: owned(&it.name),
-            value: match &it.value {
-                Held::Text(text) => Held::Text(owned(text)),
-                Held::Json(value) => Held::Json(value.clone()),
-            },
-        });
+        let members = match self.members {
+            Members::Borrowed(members) => members.iter().cloned().map(Member::into_owned).collect(),
+            Members::Owned(members) => members.into_iter().map(Member::into_owned).collect(),
+        };
         Properties {
-            members: Members::Owned(members.collect()),
+            members: Members::Owned(members),
             marks: self.marks,
         }
     }
@@ -225,13 +240,16 @@ impl<'a> Properties<'a> {
 
 impl From<JsonObject> for Properties<'_> {
     fn from(object: JsonObject) -> Self {
-        let members: Vec<_> = object
-            .into_iter()
-            .map(|(name, value)| Member {
-                name: Cow::Owned(name),
-                value: Held::Json(value),
-            })
-            .collect();
+        let members = object.into_iter();
+        members
+            .map(|(name, value)| Member::known(Cow::Owned(name), value))
+            .collect::<Vec<_>>()
+            .into()
+    }
+}
+
+impl<'a> From<Vec<Member<'a>>> for Properties<'a> {
+    fn from(members: Vec<Member<'a>>) -> Self {
         Self {
             marks: marks(&members),
             members: Members::Owned(members),

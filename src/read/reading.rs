@@ -19,7 +19,8 @@ use super::packed::Packed;
 use super::raster::TerrainFile;
 use super::supports::{Support, Supports};
 use super::{
-    Layers, Mask, Obstacles, ReadOptions, airspace, plan_points, runways, structures, supports,
+    Layers, Mask, Obstacles, ReadOptions, airspace, elsewhere, plan_points, runways, structures,
+    supports,
 };
 use crate::aerodrome::Aerodrome;
 use crate::airspace::Volume;
@@ -53,11 +54,16 @@ pub fn layers(folder: &Path, options: &ReadOptions) -> Result<Layers> {
         )
         .in_file(folder));
     }
+    elsewhere::look_ahead(&files, &declarations)?;
     let mut reading = Reading::new(&declarations, &files, options);
     let aerodromes = reading.aerodromes()?;
-    // Lines are cut one after the other, and structures do not wait for them.
     let mut beside = Reading::new(&declarations, &files, options);
-    let (lines, structures) = rayon::join(|| reading.lines(), || beside.structures());
+    let (lines, structures) = if reading.is_little() {
+        (reading.lines(), beside.structures())
+    } else {
+        // Lines are cut one after the other, and structures do not wait for them.
+        rayon::join(|| reading.lines(), || beside.structures())
+    };
     let mut obstacles = lines?;
     obstacles.append(structures?);
     reading.add(beside);
@@ -97,6 +103,22 @@ impl<'a> Reading<'a> {
             cautions: Cautions::default(),
             not_assessed: Vec::new(),
         }
+    }
+
+    /// Whether so little is read of lines and structures that a thread would take longer to start: what
+    /// an index finds in one window.
+    fn is_little(&self) -> bool {
+        let kinds = [
+            LayerKind::PowerLines,
+            LayerKind::PowerSupports,
+            LayerKind::Structures,
+        ];
+        let near = self.options.near.as_ref();
+        near.is_some_and(|near| near.only_window().is_some())
+            && kinds
+                .iter()
+                .flat_map(|kind| self.files.files(*kind))
+                .all(|source| source.vector().is_some())
     }
 
     /// Adds what was noted behind.

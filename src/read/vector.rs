@@ -15,9 +15,9 @@ use super::declaration::Declaration;
 use super::feature::{Bounds, Feature, label};
 use super::filter::{Choice, Filter};
 use super::layer::{Outcome, VectorLayer, Wanted};
-use super::messages::{self, first_line, reason};
+use super::messages::{self, reason};
 use super::shape;
-use crate::error::{Error, Result};
+use crate::error::{Error, Result, first_line};
 
 /// Names of columns that hold a longitude in a table of comma-separated values.
 pub const LONGITUDE_COLUMNS: &str = "longitude_deg,longitude,lon,long,lng,x,easting";

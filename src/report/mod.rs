@@ -10,11 +10,13 @@ pub mod ceiling;
 pub mod ceiling_map;
 pub mod clearance;
 pub mod hours;
+#[cfg(feature = "gdal")]
 pub mod inspect;
 pub mod json;
 pub mod number;
 pub mod page;
 pub mod plan_points;
+#[cfg(feature = "gdal")]
 pub mod prepare;
 pub mod profiles;
 pub mod runways;

@@ -4,7 +4,8 @@ use std::io::Write;
 
 use geo::{LineString, MultiPolygon, Polygon};
 
-use super::{Exit, no_room, print};
+use super::commands::no_room;
+use super::{Exit, print};
 use crate::assess::{DRAWN_AROUND, Question};
 use crate::error::{Cautions, Error, Result};
 use crate::frame::HIGHEST_SITE_LATITUDE_DEG;

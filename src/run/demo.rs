@@ -8,7 +8,8 @@ use std::path::{Path, PathBuf};
 
 use jiff::civil::date;
 
-use super::{Exit, answered, deliver, figure_options, no_room, print};
+use super::commands::no_room;
+use super::{Exit, answered, deliver, figure_options, print};
 use crate::cli::Drawn;
 use crate::cli::clearance::LineClearance;
 use crate::cli::figure::{SheetArgs, WantedFigure};

@@ -421,3 +421,28 @@ fn the_rough_distance_holds_the_geodesic() {
         }
     }
 }
+
+/// Whether a place is within a radius is what Karney's distance says, also where the radius is a
+/// millimetre more or less than that: from a metre to the other side of the Earth.
+#[test]
+fn within_a_radius_is_as_the_geodesic_has_it() {
+    let mut numbers = Numbers(6);
+    for round in 0..20_000 {
+        let origin = LonLat::wrapped(numbers.between(-180.0, 180.0), numbers.between(-89.0, 89.0));
+        let away = 10f64.powf(numbers.between(0.0, 7.3));
+        let bearing = Bearing::new(numbers.between(0.0, 360.0)).unwrap();
+        let place = destination(origin, bearing, Metres::of(away));
+        let frame = LocalFrame::about(origin);
+        let true_m = distance(origin, place).m();
+        for factor in [0.1, 0.99, 0.999_99, 1.0, 1.000_01, 1.01, 10.0] {
+            for slip in [-0.001, 0.001] {
+                let radius = true_m * factor + slip;
+                assert_eq!(
+                    frame.is_within(place, Metres::of(radius)),
+                    true_m <= radius,
+                    "{round}: {radius} {true_m}"
+                );
+            }
+        }
+    }
+}

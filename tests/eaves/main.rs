@@ -29,6 +29,7 @@ mod cover;
 mod demo_layers;
 mod demo_runway_end;
 mod differential;
+mod elsewhere;
 mod field;
 mod figure;
 mod figure_busy;

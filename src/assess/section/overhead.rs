@@ -7,10 +7,11 @@ use crate::answer::{SectionFloor, SectionSurface};
 use crate::assess::aerodromes::{AERODROME_EXTENT_M, some_place};
 use crate::field::Field;
 use crate::field::floor::{Floors, Vertical};
-use crate::frame::{LonLat, distance};
+use crate::frame::LonLat;
 use crate::read::feature::Bounds;
 use crate::read::window_about;
 use crate::surfaces::{FARTHEST_REACH, of_aerodrome};
+use crate::units::Metres;
 
 /// The surfaces over the cut, when a table was chosen.
 pub fn surfaces(
@@ -28,12 +29,11 @@ pub fn surfaces(
         );
         return Vec::new();
     }
-    let within = FARTHEST_REACH.m() + cut.farthest() + AERODROME_EXTENT_M;
+    let within = FARTHEST_REACH + Metres::of(cut.farthest() + AERODROME_EXTENT_M);
     let frame = asked.plan.frame();
     let mut answers = Vec::new();
     for aerodrome in &asked.layers.aerodromes {
-        let is_near = some_place(aerodrome)
-            .is_some_and(|place| distance(frame.origin(), place).m() <= within);
+        let is_near = some_place(aerodrome).is_some_and(|place| frame.is_within(place, within));
         if !is_near {
             continue;
         }

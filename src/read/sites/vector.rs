@@ -9,10 +9,10 @@ use geojson::JsonObject;
 
 use super::properties::{self, Named};
 use super::{RawSite, SiteOptions, Sites};
-use crate::error::{Error, Result};
+use crate::error::{Error, Result, first_line};
 use crate::read::crs::Crs;
 use crate::read::feature::Feature;
-use crate::read::messages::{self, first_line};
+use crate::read::messages;
 use crate::read::properties::Properties;
 use crate::read::shape;
 use crate::read::vector::{self, Opened};

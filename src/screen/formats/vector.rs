@@ -15,7 +15,7 @@ use geo::MultiPolygon;
 
 use super::{Cell, Column, Fill, Format, Kind, Sink, Source, unwritable};
 use crate::answer::CAUTION;
-use crate::error::Result;
+use crate::error::{Result, first_line};
 use crate::read::messages;
 
 /// The name of the table.
@@ -50,7 +50,7 @@ pub fn with(format: Format, path: &Path, source: &Source<'_>, fill: Fill<'_>) ->
     dataset.close().map_err(failed)?;
     // A driver may write at the end and say what went wrong in a message only.
     match messages::failure() {
-        Some(why) => Err(unwritable(&messages::first_line(&why))),
+        Some(why) => Err(unwritable(&first_line(&why))),
         None => Ok(is_whole),
     }
 }
