@@ -173,14 +173,19 @@ impl Layout {
             at(c, r + 1.0),
         ];
         let [sw, se, ne, nw] = corners;
+        let middle = at(c + 0.5, r + 0.5);
         let area = plan.polygons();
-        if !area.intersects(&Rect::new(coord(sw), coord(ne))) {
-            return Ok((Square::Outside, None));
-        }
         // A point of the area in the square: its middle, or else a corner that is.
-        let inside = std::iter::once(at(c + 0.5, r + 0.5))
-            .chain(corners)
-            .find(|point| area.intersects(&coord(*point)));
+        let inside = match plan.holds_disc(middle, self.side) {
+            Some(true) => Some(middle),
+            Some(false) => return Ok((Square::Outside, None)),
+            None if !area.intersects(&Rect::new(coord(sw), coord(ne))) => {
+                return Ok((Square::Outside, None));
+            }
+            None => std::iter::once(middle)
+                .chain(corners)
+                .find(|point| area.intersects(&coord(*point))),
+        };
         if let Some(point) = inside {
             sampled.check(point, plan)?;
         }
@@ -208,9 +213,7 @@ impl Layout {
                 .map(|high| -centimetres(-high)),
             governs: None,
         };
-        let governor = sampled
-            .above_ground
-            .governor(inside.unwrap_or(at(c + 0.5, r + 0.5)));
+        let governor = sampled.above_ground.governor(inside.unwrap_or(middle));
         Ok((Square::Known(known), Some(governor)))
     }
 }

@@ -312,6 +312,18 @@ impl Convex {
         least
     }
 
+    /// The least distance of a point of a segment from the set, metres; 0 when they touch.
+    #[must_use]
+    pub fn distance_to_segment(&self, from: Xy, to: Xy) -> f64 {
+        let of_corner = |corner: &Xy| nearest_on_segment(from, to, *corner).distance(*corner);
+        let of_corners = self.corners.iter().map(of_corner);
+        let least = of_corners.fold(self.distance(from).min(self.distance(to)), f64::min);
+        if least > 0.0 && self.edges().any(|edge| properly_cross(edge, (from, to))) {
+            return 0.0;
+        }
+        least
+    }
+
     /// The number of its corner that is nearest to every point of a cell, if one is.
     #[must_use]
     pub fn nearest_corner(&self, cell: &Cell) -> Option<usize> {
@@ -447,6 +459,14 @@ fn exact_side(a: Xy, b: Xy, c: Xy) -> Orientation {
         y: point.y,
     };
     RobustKernel::orient2d(coord(a), coord(b), coord(c))
+}
+
+/// Whether a ray from a point to the east crosses a segment, its higher end left out.
+#[must_use]
+#[inline]
+pub fn is_east_of(from: Xy, to: Xy, point: Xy) -> bool {
+    (from.y > point.y) != (to.y > point.y)
+        && point.x < from.x + (to.x - from.x) * (point.y - from.y) / (to.y - from.y)
 }
 
 /// The point of a segment nearest to `point`.

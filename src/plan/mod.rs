@@ -3,6 +3,7 @@
 //! It is laid out twice: closely for measuring, coarsely for what shields cover. Not here: how edges
 //! are laid out (see `layout`), or what is allowed where.
 
+mod apart;
 mod layout;
 
 use std::sync::OnceLock;
@@ -19,12 +20,13 @@ use geo::{
 
 use crate::error::{Error, Result};
 use crate::field::Cell;
-use crate::field::convex::{Convex, nearest_on_segment};
+use crate::field::convex::Convex;
 use crate::field::shield::Piece;
 use crate::frame::{LocalFrame, LonLat, Xy};
 use crate::obstacle::Shape;
 use crate::site::OperatingArea;
 use crate::units::Metres;
+use apart::{apart, place_within};
 use layout::{coord, make_up, triangles};
 
 /// How far a polygon drawn for a reach may fall short of the true reach, metres.
@@ -59,8 +61,6 @@ pub struct Plan {
 pub struct Outline {
     sides: Vec<[Xy; 2]>,
     cells: Vec<Cell>,
-    /// Centre and radius of a circle about each cell.
-    circles: Vec<(Xy, f64)>,
     error_m: f64,
     astray_m2: f64,
 }
@@ -211,7 +211,7 @@ impl Plan {
     }
 
     /// The edges of the area in the plane, holes included.
-    pub fn edges(&self) -> impl Iterator<Item = (Xy, Xy)> + '_ {
+    pub fn edges(&self) -> impl Iterator<Item = (Xy, Xy)> + Clone + '_ {
         let pairs = self.rings.iter().flat_map(|ring| ring.windows(2));
         pairs.filter_map(|pair| match pair {
             [from, to] => Some((from.point, to.point)),
@@ -222,7 +222,15 @@ impl Plan {
     /// Least distance of a convex set from the area, metres; 0 when they touch.
     #[must_use]
     pub fn distance_to(&self, set: &Convex) -> f64 {
-        self.outline().distance_to(set)
+        apart(self.edges().map(|(from, to)| [from, to]), set)
+    }
+
+    /// Whether a disc lies in the area or apart from it; none where it may do neither.
+    #[must_use]
+    pub fn holds_disc(&self, centre: Xy, radius: f64) -> Option<bool> {
+        let sides = self.edges().map(|(from, to)| [from, to]);
+        let (is_inside, from_side) = place_within(sides, centre);
+        (from_side > radius + BOUND_SLACK_M).then_some(is_inside)
     }
 
     /// A distance that a convex set is no nearer to the area than, metres; below 0 when they may
@@ -287,10 +295,6 @@ impl Outline {
         }
         Some(Self {
             sides,
-            circles: cells
-                .iter()
-                .map(|cell| (cell.centre(), cell.radius()))
-                .collect(),
             cells,
             error_m,
             astray_m2,
@@ -325,22 +329,7 @@ impl Outline {
     /// Least distance of a convex set from the area, metres; 0 when they touch.
     #[must_use]
     pub fn distance_to(&self, set: &Convex) -> f64 {
-        let bound = |(centre, radius): &(Xy, f64)| set.least_from(*centre, *radius);
-        let likely = self
-            .cells
-            .iter()
-            .zip(&self.circles)
-            .min_by(|(_, a), (_, b)| bound(a).total_cmp(&bound(b)));
-        let mut least = likely.map_or(f64::INFINITY, |(cell, _)| set.separation(cell));
-        for (cell, circle) in self.cells.iter().zip(&self.circles) {
-            if least <= 0.0 {
-                break;
-            }
-            if bound(circle) < least {
-                least = least.min(set.separation(cell));
-            }
-        }
-        least
+        apart(self.sides.iter().copied(), set)
     }
 
     /// Bounds on the distance of a convex set from the area, metres: by the point in its middle and how
@@ -355,18 +344,8 @@ impl Outline {
     /// Bounds on the distance of a point from the area, metres.
     #[must_use]
     pub fn bounds_to_point(&self, middle: Xy) -> (f64, f64) {
-        let (mut is_inside, mut least) = (false, f64::INFINITY);
-        for &[from, to] in &self.sides {
-            let near = nearest_on_segment(from, to, middle);
-            let (x, y) = (near.x - middle.x, near.y - middle.y);
-            least = least.min(x * x + y * y);
-            // A ray to the east: holes and parts of the area alike change the side.
-            if (from.y > middle.y) != (to.y > middle.y) {
-                let across = (to.x - from.x) * (middle.y - from.y) / (to.y - from.y);
-                is_inside ^= middle.x < from.x + across;
-            }
-        }
-        let distance = if is_inside { 0.0 } else { least.sqrt() };
+        let (is_inside, from_side) = place_within(self.sides.iter().copied(), middle);
+        let distance = if is_inside { 0.0 } else { from_side };
         (distance - BOUND_SLACK_M, distance + BOUND_SLACK_M)
     }
 }

@@ -1,6 +1,7 @@
 //! The parts that make a screening fast, each against slower ones that share no code with them.
 
 use eaves::distance::{Measured, Target, plane_area_m2};
+use eaves::field::Cell;
 use eaves::field::borders::out_of_reach;
 use eaves::field::convex::Convex;
 use eaves::field::covered::covered;
@@ -8,6 +9,7 @@ use eaves::field::shield::Piece;
 use eaves::frame::{LocalFrame, LonLat, Xy, destination, distance, geodesic};
 use eaves::plan::Plan;
 use eaves::units::{Bearing, Metres};
+use geo::Intersects;
 
 use crate::cover::{Numbers, area};
 
@@ -363,6 +365,75 @@ fn borders_have_the_length_of_the_figure() {
             "{x} {y}: {left:?} {expected}"
         );
     }
+}
+
+/// The distance by the sides of an area is the least of those from the triangles that make it up, for
+/// random areas and sets, near, apart and overlapping.
+#[test]
+fn distances_by_sides_are_those_from_the_triangles() {
+    let mut numbers = Numbers(4_711);
+    let (mut apart, mut touching) = (0, 0);
+    for round in 0..300 {
+        let size = 10f64.powf(numbers.between(1.3, 3.3));
+        let plan = Plan::of(&area(
+            LonLat::wrapped(15.0, 48.0),
+            &[ring(&mut numbers, size)],
+        ))
+        .unwrap();
+        let wide = size * numbers.between(0.2, 4.0);
+        for piece in pieces(&mut numbers, 12, wide) {
+            let of_cells = |cells: &[Cell]| {
+                let each = cells.iter().map(|cell| piece.shape.separation(cell));
+                each.fold(f64::INFINITY, f64::min)
+            };
+            for (by_sides, by_cells) in [
+                (plan.distance_to(&piece.shape), of_cells(plan.cells())),
+                (
+                    plan.for_cover().distance_to(&piece.shape),
+                    of_cells(plan.for_cover().cells()),
+                ),
+            ] {
+                assert!(
+                    (by_sides - by_cells).abs() < 1e-9,
+                    "{round}: {by_sides} {by_cells} {piece:?}"
+                );
+                apart += usize::from(by_cells > 0.0);
+                touching += usize::from(by_cells == 0.0);
+            }
+        }
+    }
+    assert!(apart > 1_000 && touching > 1_000, "{apart} {touching}");
+}
+
+/// A disc is held, or is not, only where that is so of points all over it.
+#[test]
+fn discs_are_in_the_area_or_apart_from_it() {
+    let mut numbers = Numbers(90);
+    let mut seen = [0; 3];
+    for _ in 0..100 {
+        let plan = Plan::of(&area(
+            LonLat::wrapped(15.0, 48.0),
+            &[ring(&mut numbers, 100.0)],
+        ))
+        .unwrap();
+        for _ in 0..30 {
+            let centre = Xy::new(
+                numbers.between(-150.0, 150.0),
+                numbers.between(-150.0, 150.0),
+            );
+            let radius = numbers.between(1.0, 60.0);
+            let held = plan.holds_disc(centre, radius);
+            seen[held.map_or(2, usize::from)] += 1;
+            let Some(is_held) = held else { continue };
+            for step in 0..40 {
+                let (sine, cosine) = (f64::from(step) * 2.4).sin_cos();
+                let out = radius * f64::from(step) / 39.0;
+                let point = geo::Point::new(centre.x + out * cosine, centre.y + out * sine);
+                assert_eq!(plan.polygons().intersects(&point), is_held);
+            }
+        }
+    }
+    assert!(seen.iter().all(|count| *count > 100), "{seen:?}");
 }
 
 /// Where a rim runs along a side of the area the borders do not close; the cells then find what is covered.

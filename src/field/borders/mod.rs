@@ -13,6 +13,7 @@ mod ways;
 
 use smallvec::SmallVec;
 
+use crate::field::convex::is_east_of;
 use crate::field::shield::Piece;
 use crate::frame::Xy;
 use rim::{Part, Rim};
@@ -233,12 +234,8 @@ fn each_piece((first, last): (f64, f64), cuts: &mut Cuts, mut show: impl FnMut(f
 
 /// Whether a point lies in a polygon: a ray to the east crosses its sides an odd number of times.
 fn is_inside(point: Xy, sides: &[[Xy; 2]]) -> bool {
-    let mut is_inside = false;
-    for [from, to] in sides {
-        if (from.y > point.y) != (to.y > point.y) {
-            let across = (to.x - from.x) * (point.y - from.y) / (to.y - from.y);
-            is_inside ^= point.x < from.x + across;
-        }
-    }
-    is_inside
+    let crossed = sides
+        .iter()
+        .filter(|[from, to]| is_east_of(*from, *to, point));
+    crossed.count() % 2 == 1
 }
