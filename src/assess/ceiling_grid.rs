@@ -79,10 +79,14 @@ pub fn sample(
     highest_ground: &(dyn Fn(&Cell) -> Option<f64> + Sync),
 ) -> Result<CeilingGrid> {
     let layout = Layout::over(plan);
-    let squares: Vec<Asked> = (0..layout.rows)
-        .into_par_iter()
-        .flat_map_iter(|row| (0..layout.columns).map(move |column| (column, row)))
-        .map(|(column, row)| layout.ask(column, row, sampled, plan, highest_ground))
+    let held = layout.held(plan);
+    let squares: Vec<Asked> = held
+        .par_iter()
+        .enumerate()
+        .map(|(number, held)| {
+            let place = (number % layout.columns, number / layout.columns);
+            layout.ask(place, *held, sampled, plan, highest_ground)
+        })
         .collect::<Result<_>>()?;
     let mut governors: Vec<(Governor, GridGovernor)> = Vec::new();
     let squares = squares
@@ -156,27 +160,62 @@ impl Layout {
         }
     }
 
+    /// Of each square, row by row from the south, whether it lies in the area or apart from it; none where
+    /// it may do neither. Blocks of squares that lie on one side are not looked at one by one.
+    fn held(&self, plan: &Plan) -> Vec<Option<bool>> {
+        let mut held = vec![None; self.columns * self.rows];
+        let mut open = vec![(0..self.columns, 0..self.rows)];
+        while let Some((columns, rows)) = open.pop() {
+            let (wide, high) = (columns.len(), rows.len());
+            let middle = self.at(
+                (columns.start + columns.end) as f64 / 2.0,
+                (rows.start + rows.end) as f64 / 2.0,
+            );
+            let radius = self.side * (wide as f64).hypot(high as f64) / 2.0;
+            let found = plan.holds_disc(middle, radius);
+            if found.is_some() || wide.max(high) <= 1 {
+                for row in rows {
+                    let start = row * self.columns;
+                    held[start + columns.start..start + columns.end].fill(found);
+                }
+            } else if wide >= high {
+                let half = columns.start + wide / 2;
+                open.push((columns.start..half, rows.clone()));
+                open.push((half..columns.end, rows));
+            } else {
+                let half = rows.start + high / 2;
+                open.push((columns.clone(), rows.start..half));
+                open.push((columns, half..rows.end));
+            }
+        }
+        held
+    }
+
+    /// A corner of squares, counted from the south-west one.
+    fn at(&self, column: f64, row: f64) -> Xy {
+        Xy::new(self.west + self.side * column, self.south + self.side * row)
+    }
+
     fn ask(
         &self,
-        column: usize,
-        row: usize,
+        (column, row): (usize, usize),
+        held: Option<bool>,
         sampled: &Sampled,
         plan: &Plan,
         highest_ground: &dyn Fn(&Cell) -> Option<f64>,
     ) -> Result<Asked> {
-        let at = |c: f64, r: f64| Xy::new(self.west + self.side * c, self.south + self.side * r);
         let (c, r) = (column as f64, row as f64);
         let corners = [
-            at(c, r),
-            at(c + 1.0, r),
-            at(c + 1.0, r + 1.0),
-            at(c, r + 1.0),
+            self.at(c, r),
+            self.at(c + 1.0, r),
+            self.at(c + 1.0, r + 1.0),
+            self.at(c, r + 1.0),
         ];
         let [sw, se, ne, nw] = corners;
-        let middle = at(c + 0.5, r + 0.5);
+        let middle = self.at(c + 0.5, r + 0.5);
         let area = plan.polygons();
         // A point of the area in the square: its middle, or else a corner that is.
-        let inside = match plan.holds_disc(middle, self.side) {
+        let inside = match held {
             Some(true) => Some(middle),
             Some(false) => return Ok((Square::Outside, None)),
             None if !area.intersects(&Rect::new(coord(sw), coord(ne))) => {

@@ -300,7 +300,7 @@ fn within(
             .collect::<Vec<_>>(),
     );
     check_rings(&counted, back)?;
-    let mut faults = counted.validation_errors();
+    let mut faults = faults_of(&counted);
     let counted = if touch_along_edges(&faults) {
         cautions.feature(
             file,
@@ -310,7 +310,7 @@ fn within(
         );
         let joined = geo::unary_union(counted.iter());
         check_rings(&joined, back)?;
-        faults = joined.validation_errors();
+        faults = faults_of(&joined);
         joined
     } else {
         counted
@@ -329,6 +329,18 @@ fn within(
             y: place.lat(),
         }
     }))
+}
+
+/// What is wrong with polygons of which each ring is simple and has an area ([`check_rings`]): with one of
+/// finite coordinates and without holes nothing is.
+fn faults_of(polygons: &MultiPolygon<f64>) -> Vec<InvalidMultiPolygon> {
+    let is_finite = |c: &Coord<f64>| c.x.is_finite() && c.y.is_finite();
+    match polygons.0.as_slice() {
+        [only] if only.interiors().is_empty() && only.exterior().coords().all(is_finite) => {
+            Vec::new()
+        }
+        _ => polygons.validation_errors(),
+    }
 }
 
 /// Whether all that is wrong with a multipolygon is that parts share an edge. RFC 7946 section

@@ -69,8 +69,8 @@ pub struct Found<T> {
     pub leaves_out: bool,
 }
 
-/// Reads what the filter wants; `make` makes something of each feature on the core that decoded it,
-/// so that features are not held.
+/// Reads what the filter wants; `make` is given how many features that is and makes something of each on
+/// the core that decoded it, so that many features are not held.
 ///
 /// # Errors
 /// A file that is damaged or is not what was prepared.
@@ -79,15 +79,17 @@ pub fn read<T: Send>(
     vector: &Vector,
     filter: &Filter<'_>,
     crs: &Crs,
-    make: impl Fn(Choice, Outcome<'static>) -> T + Sync,
+    make: impl Fn(usize, Choice, Outcome<'static>) -> T + Sync,
 ) -> Result<Found<T>> {
     let opened = Opened::open(path, vector)?;
     let hits = opened.hits(filter)?;
+    let count = hits.len();
+    let make = |choice, outcome| make(count, choice, outcome);
     let made = if hits.len() <= FEW_FEATURES {
-        opened.decode(&hits, crs, &make)?
+        opened.decode(&hits, crs, make)?
     } else {
         hits.par_chunks(FEATURES_AT_A_TIME)
-            .map(|hits| opened.decode(hits, crs, &make))
+            .map(|hits| opened.decode(hits, crs, make))
             .collect::<Result<Vec<_>>>()?
             .into_iter()
             .flatten()

@@ -282,6 +282,16 @@ fn told<A>(
     Ok((layer, made))
 }
 
+/// Up to so many features of a prepared file are held until all were read, and make one run in the order
+/// of the file that they come from; of more each makes a run of its own at once.
+const HELD_FEATURES: usize = 8_192;
+
+/// A feature of a prepared file on its way into a run.
+enum Decoded<A> {
+    Feature(Choice, Outcome<'static>),
+    Run(Run<A>),
+}
+
 /// Reads what was prepared: FlatGeobuf, and the rest that stayed GeoJSON.
 fn read_prepared<A: Send>(
     source: &Source,
@@ -296,14 +306,20 @@ fn read_prepared<A: Send>(
         None => Crs::wgs84(),
     };
     let filter = Filter::new(wanted, &crs);
-    let run_of = |choice: Choice, outcome: Outcome<'static>| {
-        let mut run = Run::new(start());
+    let add = |run: &mut Run<A>, choice: Choice, outcome: Outcome<'static>| {
         if let Some(outcome) = choice.of(outcome) {
             run.add(outcome, &crs, &each);
         }
-        run
     };
-    let mut found = flatgeobuf::read(&source.path, vector, &filter, &crs, run_of)?;
+    let taken = |count: usize, choice: Choice, outcome: Outcome<'static>| {
+        if count <= HELD_FEATURES {
+            return Decoded::Feature(choice, outcome);
+        }
+        let mut run = Run::new(start());
+        add(&mut run, choice, outcome);
+        Decoded::Run(run)
+    };
+    let mut found = flatgeobuf::read(&source.path, vector, &filter, &crs, taken)?;
     if let Some(rest) = &vector.rest {
         let path = source.path.with_file_name(rest);
         let text = geojson::text(&path)?;
@@ -317,7 +333,7 @@ fn read_prepared<A: Send>(
             found.leaves_out |= choice == Choice::LeftOut;
             let index = number.saturating_sub(1);
             let outcome = geojson::feature(raw, index, &crs);
-            found.made.push((index, run_of(choice, outcome)));
+            found.made.push((index, Decoded::Feature(choice, outcome)));
         }
     }
     if found.total != vector.features {
@@ -330,8 +346,23 @@ fn read_prepared<A: Send>(
         ));
     }
     found.made.sort_by_key(|(index, _)| *index);
+    let mut runs = Vec::new();
+    let mut last: Option<Run<A>> = None;
+    for (_, decoded) in found.made {
+        match decoded {
+            Decoded::Feature(choice, outcome) => {
+                let run = last.get_or_insert_with(|| Run::new(start()));
+                add(run, choice, outcome);
+            }
+            Decoded::Run(run) => {
+                runs.extend(last.take());
+                runs.push(run);
+            }
+        }
+    }
+    runs.extend(last);
     let taken = Taken {
-        runs: found.made.into_iter().map(|(_, run)| run).collect(),
+        runs,
         total: found.total,
         leaves_out_points: found.leaves_out,
         crs: None,
