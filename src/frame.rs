@@ -251,35 +251,30 @@ impl LocalFrame {
         Xy::new(line.distance.m() * sine, line.distance.m() * cosine)
     }
 
-    /// Bounds on the distance of a place from the origin, metres, without a geodesic: the chord is not
-    /// longer, and within 100 km not shorter by more than a thousandth of a percent ((d ⁄ R)² ⁄ 24).
+    /// Bounds on the distance of a place from the origin, metres, without a geodesic; from above only as
+    /// far as the chord is no longer than [`LEAST_CURVATURE_RADIUS_M`]. At 500 km they are a metre off.
+    ///
+    /// The chord is not longer. No curve on the ellipsoid bends more than a circle of the least radius of
+    /// curvature R, so a geodesic is no longer than the arc of that circle over the same chord,
+    /// 2 R asin(c ⁄ 2R) (A. Schur's comparison theorem; for arcs below a half circle).
     #[must_use]
     pub fn rough_distance(&self, place: LonLat) -> (f64, f64) {
         let chord = self.tangent.chord(self.origin, place);
-        let most = if chord <= ROUGH_M {
-            chord * (1.0 + ROUGH_SHARE)
+        let most = if chord <= LEAST_CURVATURE_RADIUS_M {
+            let twice = 2.0 * LEAST_CURVATURE_RADIUS_M;
+            twice * (chord / twice).asin() * (1.0 + ROUNDING)
         } else {
             f64::INFINITY
         };
-        (chord * (1.0 - 1e-12), most)
+        (chord * (1.0 - ROUNDING), most)
     }
 
     /// Whether a place is no farther from the origin than `radius`; a geodesic is measured only where
-    /// the chord leaves that open, at 500 km within a metre.
-    ///
-    /// No curve on the ellipsoid bends more than a circle of the least radius of curvature R, so a
-    /// geodesic is no longer than the arc of that circle over the same chord, 2 R asin(c ⁄ 2R)
-    /// (A. Schur's comparison theorem; for arcs below a half circle).
+    /// [`Self::rough_distance`] leaves that open.
     #[must_use]
     pub fn is_within(&self, place: LonLat, radius: Metres) -> bool {
-        let chord = self.tangent.chord(self.origin, place);
-        if chord * (1.0 - 1e-12) > radius.m() {
-            return false;
-        }
-        let twice = 2.0 * LEAST_CURVATURE_RADIUS_M;
-        let most = twice * (chord / twice).asin() * (1.0 + 1e-12);
-        (chord <= LEAST_CURVATURE_RADIUS_M && most <= radius.m())
-            || distance(self.origin, place) <= radius
+        let (least, most) = self.rough_distance(place);
+        least <= radius.m() && (most <= radius.m() || distance(self.origin, place) <= radius)
     }
 
     /// The place for a point of the plane.
@@ -304,12 +299,8 @@ impl LocalFrame {
 /// How far from the origin a plane point is found by the chord, metres.
 const NEAR_M: f64 = 20_000.0;
 
-/// How far [`LocalFrame::rough_distance`] bounds a distance from above, metres.
-const ROUGH_M: f64 = 100_000.0;
-
-/// How much longer a geodesic may be there than its chord, as a share: (d ⁄ R)² ⁄ 24 with the least
-/// radius of curvature, rounded up.
-const ROUGH_SHARE: f64 = 1.1e-5;
+/// Covers the rounding of a chord and of its arc, as a share.
+const ROUNDING: f64 = 1e-12;
 
 /// The semi-major axis of WGS 84, metres (NIMA TR8350.2).
 const SEMI_MAJOR_M: f64 = 6_378_137.0;
