@@ -92,6 +92,11 @@ fn ring(numbers: &mut Numbers, size: f64) -> Vec<(f64, f64)> {
     ring
 }
 
+/// An area with such a ring, laid out.
+fn random_plan(numbers: &mut Numbers, size: f64) -> Plan {
+    Plan::of(&area(LonLat::wrapped(15.0, 48.0), &[ring(numbers, size)])).unwrap()
+}
+
 /// Points, spans that share their ends, and buildings; reaches from a few metres to the whole site.
 fn pieces(numbers: &mut Numbers, count: usize, size: f64) -> Vec<Piece> {
     let mut at = Xy::new(-size, 0.0);
@@ -135,11 +140,7 @@ fn the_covered_area_is_that_of_the_overlay() {
     let (mut cells, mut partly) = (0, 0);
     for round in 0..300 {
         let size = 10f64.powf(numbers.between(1.3, 3.0));
-        let plan = Plan::of(&area(
-            LonLat::wrapped(15.0, 48.0),
-            &[ring(&mut numbers, size)],
-        ))
-        .unwrap();
+        let plan = random_plan(&mut numbers, size);
         let pieces = pieces(&mut numbers, round % 12, size);
         let area = plan.for_cover();
         let found = covered(area.sides(), area.cells(), &pieces, |_| true);
@@ -375,11 +376,7 @@ fn distances_by_sides_are_those_from_the_triangles() {
     let (mut apart, mut touching) = (0, 0);
     for round in 0..300 {
         let size = 10f64.powf(numbers.between(1.3, 3.3));
-        let plan = Plan::of(&area(
-            LonLat::wrapped(15.0, 48.0),
-            &[ring(&mut numbers, size)],
-        ))
-        .unwrap();
+        let plan = random_plan(&mut numbers, size);
         let wide = size * numbers.between(0.2, 4.0);
         for piece in pieces(&mut numbers, 12, wide) {
             let of_cells = |cells: &[Cell]| {
@@ -411,11 +408,7 @@ fn discs_are_in_the_area_or_apart_from_it() {
     let mut numbers = Numbers(90);
     let mut seen = [0; 3];
     for _ in 0..100 {
-        let plan = Plan::of(&area(
-            LonLat::wrapped(15.0, 48.0),
-            &[ring(&mut numbers, 100.0)],
-        ))
-        .unwrap();
+        let plan = random_plan(&mut numbers, 100.0);
         for _ in 0..30 {
             let centre = Xy::new(
                 numbers.between(-150.0, 150.0),
@@ -469,11 +462,7 @@ fn borders_of_random_reaches_close() {
     let mut followed = 0;
     for round in 0..400 {
         let size = 10f64.powf(numbers.between(1.3, 3.0));
-        let plan = Plan::of(&area(
-            LonLat::wrapped(15.0, 48.0),
-            &[ring(&mut numbers, size)],
-        ))
-        .unwrap();
+        let plan = random_plan(&mut numbers, size);
         let pieces = pieces(&mut numbers, 2 + round % 20, size);
         let some: Vec<&Piece> = pieces.iter().collect();
         let outline = plan.closely();

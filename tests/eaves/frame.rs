@@ -397,15 +397,20 @@ fn places_are_checked_and_longitudes_take_the_short_way() {
     );
 }
 
+/// Two places anywhere, from a metre to ten to the power of `farthest` metres apart.
+fn two_places(numbers: &mut Numbers, farthest: f64) -> (LonLat, LonLat) {
+    let origin = LonLat::wrapped(numbers.between(-180.0, 180.0), numbers.between(-89.0, 89.0));
+    let away = 10f64.powf(numbers.between(0.0, farthest));
+    let bearing = Bearing::new(numbers.between(0.0, 360.0)).unwrap();
+    (origin, destination(origin, bearing, Metres::of(away)))
+}
+
 /// The rough distance holds Karney's, from either side, from a metre to the other side of the Earth.
 #[test]
 fn the_rough_distance_holds_the_geodesic() {
     let mut numbers = Numbers(5);
     for round in 0..20_000 {
-        let origin = LonLat::wrapped(numbers.between(-180.0, 180.0), numbers.between(-89.0, 89.0));
-        let away = 10f64.powf(numbers.between(0.0, 7.2));
-        let bearing = Bearing::new(numbers.between(0.0, 360.0)).unwrap();
-        let place = destination(origin, bearing, Metres::of(away));
+        let (origin, place) = two_places(&mut numbers, 7.2);
         let true_m = distance(origin, place).m();
         let (low, high) = LocalFrame::about(origin).rough_distance(place);
         // Rounding of coordinates on the scale of the Earth: 10 nm.
@@ -428,10 +433,7 @@ fn the_rough_distance_holds_the_geodesic() {
 fn within_a_radius_is_as_the_geodesic_has_it() {
     let mut numbers = Numbers(6);
     for round in 0..20_000 {
-        let origin = LonLat::wrapped(numbers.between(-180.0, 180.0), numbers.between(-89.0, 89.0));
-        let away = 10f64.powf(numbers.between(0.0, 7.3));
-        let bearing = Bearing::new(numbers.between(0.0, 360.0)).unwrap();
-        let place = destination(origin, bearing, Metres::of(away));
+        let (origin, place) = two_places(&mut numbers, 7.3);
         let frame = LocalFrame::about(origin);
         let true_m = distance(origin, place).m();
         for factor in [0.1, 0.99, 0.999_99, 1.0, 1.000_01, 1.01, 10.0] {
