@@ -252,7 +252,7 @@ impl LocalFrame {
     }
 
     /// Bounds on the distance of a place from the origin, metres, without a geodesic; from above only as
-    /// far as the chord is no longer than [`LEAST_CURVATURE_RADIUS_M`]. At 500 km they are a metre off.
+    /// far as the chord is no longer than the least radius of curvature. At 500 km they are a metre off.
     ///
     /// The chord is not longer. No curve on the ellipsoid bends more than a circle of the least radius of
     /// curvature R, so a geodesic is no longer than the arc of that circle over the same chord,
